@@ -1,0 +1,76 @@
+import type { Crew } from '#core/kernels'
+
+export interface DirectoryEntry {
+  readonly name: string
+  readonly path: string
+  readonly isDirectory: boolean
+  readonly bytes: number
+}
+
+/** Files as jobs may use them. Every failure is a `Failure` of kind io, with the path among its facts. */
+export interface Files {
+  list(directory: string): Promise<DirectoryEntry[]>
+  exists(path: string): Promise<boolean>
+  isDirectory(path: string): Promise<boolean>
+  size(path: string): Promise<number>
+  read(path: string): Promise<Uint8Array>
+  /** At most `bytes` from the start: enough for a header. */
+  readHead(path: string, bytes: number): Promise<Uint8Array>
+  /** The whole file into `into` (which may view shared memory); returns the bytes read. */
+  readInto(path: string, into: Uint8Array): Promise<number>
+  /** Temporary file beside the target, written, synced, renamed: the old file or the new one, never half. */
+  write(path: string, parts: Uint8Array | string | readonly Uint8Array[]): Promise<void>
+  makeDirectory(path: string): Promise<void>
+  remove(path: string): Promise<void>
+  join(...parts: string[]): string
+  resolve(path: string): string
+  baseName(path: string): string
+  directoryName(path: string): string
+}
+
+export interface Pixels8 {
+  readonly width: number
+  readonly height: number
+  readonly channels: 1 | 3
+  readonly data: Uint8Array
+}
+
+export interface PictureMetadata {
+  /** Complete TIFF-structured Exif block without the "Exif\0\0" prefix; null writes none. */
+  readonly exif: Uint8Array | null
+  /** ICC profile to embed; the pixels are already in it and are not converted. */
+  readonly icc: Uint8Array
+}
+
+/** Picture codecs of a general-purpose library. */
+export interface Codec {
+  /** Decodes a JPEG or PNG to 8-bit samples as stored: no rotation, no colour conversion. */
+  decode(bytes: Uint8Array): Promise<Pixels8>
+  encodeJpeg(pixels: Pixels8, quality: number, metadata: PictureMetadata): Promise<Uint8Array>
+  encodeTiff16(pixels: { width: number; height: number; data: Uint16Array }, metadata: PictureMetadata): Promise<Uint8Array>
+  /** Area-averaged reduction to at most `longSide` pixels. */
+  reduce(pixels: Pixels8, longSide: number): Promise<Pixels8>
+  /** A second reader's account of a written picture: size, ICC name, whether Exif and XMP are there. */
+  probe(bytes: Uint8Array): Promise<{ width: number; height: number; format: string; hasProfile: boolean; hasExif: boolean; hasXmp: boolean }>
+}
+
+export interface Progress {
+  /** A stage of the work, in words for the user; done of total. */
+  readonly stage: string
+  readonly done: number
+  readonly total: number
+}
+
+/** All that a job may ask of the machine. Jobs are pure functions from files to files through this. */
+export interface Host {
+  readonly files: Files
+  readonly codec: Codec
+  /** A crew with at least this much shared memory; the caller closes it. */
+  crew(bytes: number): Promise<Crew>
+  md5(bytes: Uint8Array): string
+  sha256(bytes: Uint8Array): string
+  progress(event: Progress): void
+  /** Throws a Failure of kind aborted once the user has asked to stop. */
+  throwIfStopped(): void
+  readonly version: string
+}
