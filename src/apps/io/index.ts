@@ -1,0 +1,3 @@
+export { createFiles } from './files.ts'
+export { hashes } from './hashes.ts'
+export { removeUnfinishedFiles } from './write.ts'

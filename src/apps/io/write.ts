@@ -1,0 +1,58 @@
+import { randomBytes } from 'node:crypto'
+import { rmSync } from 'node:fs'
+import { open, rename, rm } from 'node:fs/promises'
+import { basename, dirname, join } from 'node:path'
+import { ioFailure } from './failures.ts'
+
+/** Temporary files that stand on disk now; an interrupted run removes them before it leaves. */
+const unfinished = new Set<string>()
+
+/** Removes every temporary file of this process. Synchronous: it runs as the process ends. */
+export function removeUnfinishedFiles(): void {
+  for (const path of unfinished) rmSync(path, { force: true })
+  unfinished.clear()
+}
+
+/**
+ * Writes so that a reader, or a run killed at any moment, finds the old file or the new one and nothing between:
+ * temporary file in the same folder (so that the rename stays on one disk), fsync, rename, fsync of the folder.
+ */
+export async function writeAtomically(path: string, parts: Uint8Array | string | readonly Uint8Array[]): Promise<void> {
+  const temporary = join(dirname(path), `.${basename(path)}.${process.pid}-${randomBytes(4).toString('hex')}.part`)
+  try {
+    const handle = await open(temporary, 'wx')
+    unfinished.add(temporary)
+    try {
+      for (const part of asBytes(parts)) await writeAll(handle, part)
+      await handle.sync()
+    } finally {
+      await handle.close()
+    }
+    await rename(temporary, path)
+    unfinished.delete(temporary)
+  } catch (error) {
+    if (unfinished.delete(temporary)) await rm(temporary, { force: true }).catch(() => {})
+    throw ioFailure(error, path, 'write-failed')
+  }
+  await syncFolder(dirname(path))
+}
+
+function asBytes(parts: Uint8Array | string | readonly Uint8Array[]): readonly Uint8Array[] {
+  if (typeof parts === 'string') return [new TextEncoder().encode(parts)]
+  return parts instanceof Uint8Array ? [parts] : parts
+}
+
+async function writeAll(handle: Awaited<ReturnType<typeof open>>, bytes: Uint8Array): Promise<void> {
+  for (let at = 0; at < bytes.byteLength; ) {
+    const { bytesWritten } = await handle.write(bytes, at, bytes.byteLength - at)
+    at += bytesWritten
+  }
+}
+
+/** Makes the rename itself durable. Best effort: some systems cannot open a folder, and the file is whole already. */
+async function syncFolder(folder: string): Promise<void> {
+  const handle = await open(folder, 'r').catch(() => null)
+  if (!handle) return
+  await handle.sync().catch(() => {})
+  await handle.close().catch(() => {})
+}
