@@ -1,3 +1,6 @@
+export { type AttitudeToWrite, attitudePacket } from './attitude-packet.ts'
+export { type DngPacking, type MosaicToPack, packSegment, segmentCount } from './dng-tiles.ts'
+export { type ColourToWrite, type DngToWrite, exifFields, MATRIX_DENOMINATOR, writeDng } from './dng-writer.ts'
 export { type ExrChannel, type ExrFile, readExr } from './exr-read.ts'
 export {
   type Chromaticities,
@@ -7,6 +10,9 @@ export {
   linearSrgbChromaticities,
   writeExr,
 } from './exr-write.ts'
+export { inflateBounded } from './inflate.ts'
+export { encodeLosslessJpeg, type HuffmanTable, type LosslessJpeg, parseLosslessJpeg } from './lossless-jpeg.ts'
+
 export {
   type ChildrenToWrite,
   type DirectoryToWrite,
