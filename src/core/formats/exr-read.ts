@@ -1,6 +1,6 @@
-import { unzlibSync } from 'fflate'
 import { malformed, overLimit, unsupported } from '#core/base'
 import type { Chromaticities } from './exr-write.ts'
+import { inflateBounded } from './inflate.ts'
 
 /** A channel as read: halves keep their 16 bits, floats and 32-bit counts are as stored. */
 export interface ExrChannel {
@@ -117,12 +117,7 @@ function unfilter(from: Uint8Array): Uint8Array {
 function unpack(packed: Uint8Array, size: number): Uint8Array {
   // A block that would not shrink is stored as it is (OpenEXR file layout, "Scan line blocks").
   if (packed.length === size) return packed
-  let flat: Uint8Array
-  try {
-    flat = unzlibSync(packed, { out: new Uint8Array(size) })
-  } catch {
-    throw malformed('exr-block-not-deflate', { byteCount: packed.length })
-  }
+  const flat = inflateBounded(packed, size)
   if (flat.length !== size) throw malformed('exr-block-size', { expected: size, found: flat.length })
   return unfilter(flat)
 }
