@@ -1,6 +1,8 @@
 export { type AttitudeToWrite, attitudePacket } from './attitude-packet.ts'
+export { type ByteWindow, byteWindow } from './byte-window.ts'
 export { type DngPacking, type MosaicToPack, packSegment, segmentCount } from './dng-tiles.ts'
 export { type ColourToWrite, type DngToWrite, exifFields, MATRIX_DENOMINATOR, writeDng } from './dng-writer.ts'
+export { type ExifFacts, readExif } from './exif.ts'
 export { type ExrChannel, type ExrFile, readExr } from './exr-read.ts'
 export {
   type Chromaticities,
@@ -11,8 +13,19 @@ export {
   writeExr,
 } from './exr-write.ts'
 export { inflateBounded } from './inflate.ts'
+export { isFrameMarker, isJpeg, type JpegContainer, type JpegFrame, readJpegContainer } from './jpeg-container.ts'
 export { encodeLosslessJpeg, type HuffmanTable, type LosslessJpeg, parseLosslessJpeg } from './lossless-jpeg.ts'
-
+export { utf8Bytes, utf8Text } from './text.ts'
+export {
+  childDirectories,
+  isTiff,
+  mustPass,
+  readTiff,
+  type TiffDirectory,
+  type TiffField,
+  type TiffFile,
+} from './tiff-directory.ts'
+export { type TagReader, tagReader } from './tiff-value.ts'
 export {
   type ChildrenToWrite,
   type DirectoryToWrite,
@@ -22,3 +35,4 @@ export {
   type TiffTypeName,
   writeTiff,
 } from './tiff-writer.ts'
+export { readXmp, type XmpProperties } from './xmp.ts'

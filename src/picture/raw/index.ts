@@ -1,0 +1,18 @@
+export type {
+  Attitude,
+  BlackLevel,
+  ColourCalibration,
+  ExposureFacts,
+  GainMap,
+  NoiseTerm,
+  Opcode,
+  OpcodeArea,
+  Packing,
+  Position,
+  RawFile,
+  RenderedFile,
+  Segment,
+  TakenAt,
+  VignetteRadial,
+  WarpRectilinear,
+} from './types.ts'
