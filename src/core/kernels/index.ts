@@ -1,3 +1,4 @@
+export { ALIGN_SUMS, cubicTable, PHASES } from './align/align.ts'
 export { type Address, type Arena, arenaOver, type Memory, memoryOver } from './arena.ts'
 export {
   type Crew,
@@ -9,4 +10,8 @@ export {
   type TaskTable,
 } from './crew.ts'
 export { floatFromHalf, halfFromFloat } from './half/half.ts'
+export { LJPEG_STREAM_BYTES, LJPEG_STREAM_SPARE, LJPEG_TABLE_BYTES } from './ljpeg/ljpeg.ts'
+export { CELL, CELL_FLOATS } from './luma/luma.ts'
+export { PLANE_PAD, planeStride } from './planes/planes.ts'
+export { printConstant } from './print/print.ts'
 export { type Kernels, plainKernels } from './table.ts'

@@ -1,12 +1,40 @@
+import { type AlignKernel, plainAlign } from './align/align.ts'
 import type { Memory } from './arena.ts'
+import { type CombineKernel, plainCombine } from './combine/combine.ts'
 import { type HalfKernel, plainHalf } from './half/half.ts'
+import { type LosslessJpegKernel, plainLosslessJpeg } from './ljpeg/ljpeg.ts'
+import { type LumaKernel, plainLuma } from './luma/luma.ts'
+import { type PlanesKernel, plainPlanes } from './planes/planes.ts'
+import { type PyramidKernel, plainPyramid } from './pyramid/pyramid.ts'
+import { type PrintKernel, plainPrint } from './print/print.ts'
+import { plainResample, type ResampleKernel } from './resample/resample.ts'
+import { plainUnpack, type UnpackKernel } from './unpack/unpack.ts'
 
 /**
  * Every hot loop, by name. Addresses are bytes in the shared memory. The SIMD module exports the same names with the
  * same arguments, so either set can stand behind this interface; the plain set is the definition of right.
  */
-export interface Kernels extends HalfKernel {}
+export interface Kernels
+  extends HalfKernel,
+    LosslessJpegKernel,
+    UnpackKernel,
+    LumaKernel,
+    PyramidKernel,
+    AlignKernel,
+    PlanesKernel,
+    ResampleKernel,
+    CombineKernel,
+    PrintKernel {}
 
 export const plainKernels = (memory: Memory): Kernels => ({
   ...plainHalf(memory),
+  ...plainLosslessJpeg(memory),
+  ...plainUnpack(memory),
+  ...plainLuma(memory),
+  ...plainPyramid(memory),
+  ...plainAlign(memory),
+  ...plainPlanes(memory),
+  ...plainResample(memory),
+  ...plainCombine(memory),
+  ...plainPrint(memory),
 })

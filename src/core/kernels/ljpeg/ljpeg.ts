@@ -1,0 +1,244 @@
+import type { Address, Memory } from '../arena.ts'
+
+/**
+ * The entropy-coded part of lossless JPEG (ITU-T T.81 Annex H, process 14), in three steps: the bytes are freed of their
+ * stuffed zeros and laid out backwards, differences are looked up, and lines of differences become lines of samples.
+ *
+ * Backwards layout: byte k of a stream lies at `end − 1 − k`, so that one little-endian load gives bits in stream order.
+ * Table (LJPEG_TABLE_BYTES, made by `ljpegTable`): 4096 entries by the next 12 bits of the stream, then what longer codes
+ * need. An entry is difference·16 + bits used, when code and difference fit 12 bits; category·256 + code length·16, when
+ * only the code does; 0, when the code is longer or there is none.
+ * Stream (LJPEG_STREAM_BYTES, five u32): end, bits there are, bits used so far, first line of samples, first table.
+ * Tables of a stream's components follow each other.
+ */
+export interface LosslessJpegKernel {
+  /**
+   * `huffman`: 16 counts by length, then the symbols (at most 256, each 0..16), not oversubscribed. Writes the table of
+   * one component at `table` (64-byte aligned).
+   */
+  ljpegTable(huffman: Address, table: Address): void
+  /**
+   * Un-stuffs up to `bytes` bytes at `src` backwards from `end`, stopping at a marker; LJPEG_STREAM_SPARE bytes more are
+   * written below. Returns how many bytes the stream has.
+   */
+  ljpegUnstuff(src: Address, bytes: number, end: Address): number
+  /**
+   * Decodes `lines` lines of `width` pixels of `components` (1..4) interleaved u16 samples, `stride` bytes apart, of which
+   * the first starts a scan or restart interval with the prediction `initial`; `predictor` is the selection value 1..7.
+   * Returns how many lines the stream held: fewer than `lines` when it ran out or had a code that no table knows. The
+   * stream must be shorter than 2^28 bytes. Nothing outside the lines is written.
+   */
+  ljpegLines(
+    stream: Address,
+    width: number,
+    components: number,
+    predictor: number,
+    initial: number,
+    lines: number,
+    stride: number,
+  ): number
+  /** Two streams of one shape at once, two components each, to hide latency; returns the smaller count of lines. */
+  ljpegLinesOfTwo(
+    streamA: Address,
+    streamB: Address,
+    width: number,
+    predictor: number,
+    initial: number,
+    lines: number,
+    stride: number,
+  ): number
+}
+
+const FAST_BITS = 12
+const FAST_ENTRIES = 1 << FAST_BITS
+/** Within a table: u32 by length 0..16, the first 16-bit word (left-aligned code) beyond that length's codes. */
+const LIMITS = 2 * FAST_ENTRIES
+/** i32 by length 0..16: what to add to a code of that length to get its place among the symbols. */
+const PLACES = LIMITS + 4 * 17
+const SYMBOLS = PLACES + 4 * 17
+export const LJPEG_TABLE_BYTES = Math.ceil((SYMBOLS + 256) / 64) * 64
+export const LJPEG_STREAM_BYTES = 20
+/** Bytes below a stream that reading and writing in vectors may touch. */
+export const LJPEG_STREAM_SPARE = 32
+/** Where the position goes when a code is unknown: past the end of any stream. */
+const NOWHERE = 0x80000000
+
+/** Sample from neighbours left (a), above (b), above left (c): T.81 table H.1, in full integer precision. */
+function predicted(predictor: number, a: number, b: number, c: number): number {
+  switch (predictor) {
+    case 2:
+      return b
+    case 3:
+      return c
+    case 4:
+      return a + b - c
+    case 5:
+      return a + ((b - c) >> 1)
+    case 6:
+      return b + ((a - c) >> 1)
+    case 7:
+      return (a + b) >> 1
+    default:
+      return a
+  }
+}
+
+/** T.81 F.2.2.1 (EXTEND) and table H.2: the `category` bits after a code as a difference; category 16 is 32768. */
+function extended(category: number, value: number): number {
+  if (category === 0) return 0
+  if (category === 16) return -32768
+  return value < 1 << (category - 1) ? value - (1 << category) + 1 : value
+}
+
+/** Bits after the code: category 16 has none. */
+const extraBits = (category: number) => (category === 16 ? 0 : category)
+
+export function plainLosslessJpeg(memory: Memory): LosslessJpegKernel {
+  const ljpegTable = (huffman: Address, table: Address) => {
+    const counts = memory.u8(huffman, 16)
+    const fast = memory.i16(table, FAST_ENTRIES).fill(0)
+    const limits = memory.u32(table + LIMITS, 17).fill(0)
+    const places = memory.i32(table + PLACES, 17).fill(0)
+    const symbols = memory.u8(table + SYMBOLS, 256).fill(0)
+    let code = 0
+    let place = 0
+    for (let length = 1; length <= 16; length++) {
+      places[length] = place - code
+      for (let k = 0; k < counts[length - 1]!; k++, code++, place++) {
+        const category = memory.u8(huffman + 16 + place, 1)[0]!
+        symbols[place] = category
+        if (length <= FAST_BITS) fillFast(fast, code << (FAST_BITS - length), length, category)
+      }
+      limits[length] = code << (16 - length)
+      code <<= 1
+    }
+  }
+
+  const ljpegUnstuff = (src: Address, bytes: number, end: Address) => {
+    const from = memory.u8(src, bytes)
+    const to = memory.u8(end - bytes - LJPEG_STREAM_SPARE, bytes + LJPEG_STREAM_SPARE)
+    let out = to.length
+    for (let i = 0; i < bytes; i++) {
+      if (from[i] === 0xff && from[i + 1] !== 0) break
+      to[--out] = from[i]!
+      if (from[i] === 0xff) i++
+    }
+    to.fill(0, out - 16, out)
+    return to.length - out
+  }
+
+  const ljpegLines = (
+    stream: Address,
+    width: number,
+    components: number,
+    predictor: number,
+    initial: number,
+    lines: number,
+    stride: number,
+  ) => {
+    const block = memory.u32(stream, LJPEG_STREAM_BYTES / 4)
+    const [end, bits, , first, tables] = block as unknown as [number, number, number, number, number]
+    const samples = width * components
+    const read = streamReader(memory, end, bits, tables, components)
+    for (let line = 0; line < lines; line++) {
+      const row = memory.u16(first + line * stride, samples)
+      block[2] = read(row, block[2]!)
+      if (block[2]! > bits) return line
+      const above = line === 0 ? null : memory.u16(first + (line - 1) * stride, samples)
+      addPredictions(row, above, components, predictor, initial)
+    }
+    return lines
+  }
+
+  return {
+    ljpegTable,
+    ljpegUnstuff,
+    ljpegLines,
+    ljpegLinesOfTwo: (streamA, streamB, width, predictor, initial, lines, stride) =>
+      Math.min(
+        ljpegLines(streamA, width, 2, predictor, initial, lines, stride),
+        ljpegLines(streamB, width, 2, predictor, initial, lines, stride),
+      ),
+  }
+}
+
+/** All entries whose 12 bits begin with this code. */
+function fillFast(fast: Int16Array, from: number, length: number, category: number): void {
+  const room = FAST_BITS - length
+  if (category > room) {
+    fast.fill((category << 8) | (length << 4), from, from + (1 << room))
+    return
+  }
+  const run = 1 << (room - category)
+  for (let value = 0; value < 1 << category; value++, from += run)
+    fast.fill((extended(category, value) << 4) | (length + category), from, from + run)
+}
+
+/** A function that fills a line with differences from a bit position on and returns the position after it. */
+function streamReader(memory: Memory, end: Address, bits: number, tables: Address, components: number) {
+  const bytes = bits / 8
+  const low = end - bytes - 8
+  const view = new DataView(memory.buffer, low, bytes + 8)
+  const wholeTables = memory.i16(tables, (components * LJPEG_TABLE_BYTES) / 2)
+  /** At least 25 bits from a position on; beyond the stream, zeros (or its last bits: the caller notices the position). */
+  const ahead = (position: number) =>
+    view.getUint32(bytes + 4 - Math.min(position >>> 3, bytes), true) << (position & 7)
+
+  const categoryOfLongCode = (word: number, table: number) => {
+    const limits = memory.u32(tables + table * LJPEG_TABLE_BYTES + LIMITS, 17)
+    const places = memory.i32(tables + table * LJPEG_TABLE_BYTES + PLACES, 17)
+    for (let length = FAST_BITS + 1; length <= 16; length++)
+      if (word < limits[length]!) {
+        const place = (word >> (16 - length)) + places[length]!
+        return (memory.u8(tables + table * LJPEG_TABLE_BYTES + SYMBOLS + place, 1)[0]! << 8) | (length << 4)
+      }
+    return 0
+  }
+
+  return (row: Uint16Array, start: number) => {
+    let position = start
+    let table = 0
+    for (let i = 0; i < row.length; i++) {
+      const word = ahead(position)
+      let entry = wholeTables[(table * LJPEG_TABLE_BYTES) / 2 + (word >>> (32 - FAST_BITS))]!
+      const used = entry & 15
+      if (used !== 0) {
+        row[i] = entry >> 4
+        position += used
+      } else {
+        if (entry === 0) entry = categoryOfLongCode(word >>> 16, table)
+        const category = entry >> 8
+        const length = (entry >> 4) & 31
+        const extra = extraBits(category)
+        row[i] = extended(category, extra === 0 ? 0 : ahead(position + length) >>> (32 - extra))
+        position = entry === 0 ? NOWHERE : position + length + extra
+      }
+      if (++table === components) table = 0
+    }
+    return position
+  }
+}
+
+/** Differences to samples in place, modulo 2^16. Without a line above, the line starts from `initial` (T.81 H.1.2.1). */
+function addPredictions(
+  row: Uint16Array,
+  above: Uint16Array | null,
+  components: number,
+  predictor: number,
+  initial: number,
+): void {
+  for (let c = 0; c < components; c++) {
+    let a = (row[c]! + (above ? above[c]! : initial)) & 0xffff
+    row[c] = a
+    if (!above || predictor === 1)
+      for (let i = c + components; i < row.length; i += components) {
+        a = (a + row[i]!) & 0xffff
+        row[i] = a
+      }
+    else
+      for (let i = c + components; i < row.length; i += components) {
+        a = (predicted(predictor, a, above[i]!, above[i - components]!) + row[i]!) & 0xffff
+        row[i] = a
+      }
+  }
+}
