@@ -1,0 +1,34 @@
+import { parentPort, workerData } from 'node:worker_threads'
+import { Failure } from '#core/base'
+import { type Kernels, memoryOver, plainKernels, SCRATCH_BYTES, type TaskContext } from '#core/kernels'
+import { tasks } from '#jobs/tasks'
+import { COUNTER_AT, type StepMessage, type StepReply, type WorkerStart } from './crew.ts'
+
+const start = workerData as WorkerStart
+const buffer = start.memory ? start.memory.buffer : start.plainBuffer!
+const memory = memoryOver(buffer)
+const kernels =
+  start.module && start.memory
+    ? (new WebAssembly.Instance(start.module, { env: { memory: start.memory } }).exports as unknown as Kernels)
+    : plainKernels(memory)
+const context: TaskContext = { kernels, memory, scratch: start.scratch, scratchBytes: SCRATCH_BYTES }
+const counter = new Int32Array(buffer, COUNTER_AT, 1)
+
+function step(message: StepMessage): StepReply {
+  const task = tasks[message.task]
+  if (!task) return { ok: false, failure: null, stack: `no task named ${message.task}` }
+  try {
+    for (;;) {
+      const item = Atomics.add(counter, 0, 1)
+      if (item >= message.items) return { ok: true }
+      task(context, message.params, item)
+    }
+  } catch (error) {
+    // The others stop at their next item.
+    Atomics.store(counter, 0, message.items)
+    if (error instanceof Failure) return { ok: false, failure: error.toJSON(), stack: '' }
+    return { ok: false, failure: null, stack: error instanceof Error ? (error.stack ?? error.message) : String(error) }
+  }
+}
+
+parentPort!.on('message', (message: StepMessage) => parentPort!.postMessage(step(message)))

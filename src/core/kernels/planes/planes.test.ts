@@ -1,0 +1,102 @@
+import fc from 'fast-check'
+import { describe, expect, it } from 'vitest'
+import { seededRandom } from '#core/base'
+import { bothKernels } from '../../../../test/kernels.ts'
+import { PLANE_PAD, planeStride } from './planes.ts'
+
+const SRC = 4096
+const LEVELS = 2048
+const BASE = 1 << 18
+
+function planesOf(
+  width: number,
+  height: number,
+  mosaic: ArrayLike<number>,
+  redPhase: number,
+  kind: 'plain' | 'simd',
+  both = bothKernels(1 << 23),
+) {
+  const { memory } = both
+  const stride = planeStride(width)
+  memory.u16(SRC, width * height).set(mosaic as Uint16Array)
+  memory.f32(LEVELS, 8).set([0, 0, 0, 0, 1 / 65535, 1 / 65535, 1 / 65535, 1 / 65535])
+  const size = (height + 4) * stride * 4 + 256
+  const at = (i: number) => BASE + i * size
+  both[kind].linearRows(SRC, width, height, -2, height + 4, LEVELS, at(0), stride)
+  both[kind].planeRows(at(0), stride, width, 0, height, redPhase, at(1), at(2), at(3), at(4), at(5))
+  return [1, 2, 3, 4].map((i) =>
+    Array.from({ length: height }, (_, y) => [...memory.f32(at(i) + (y * stride + PLANE_PAD) * 4, width)]),
+  ) as [number[][], number[][], number[][], number[][]]
+}
+
+describe('gradient-corrected linear planes', () => {
+  it('give the values the published kernels give at four places of a known picture', () => {
+    // Values for a picture defined by formula, computed from the 5×5 kernels of Malvar, He, Cutler 2004.
+    const n = 96
+    const tau = 2 * Math.PI
+    const mosaic = new Uint16Array(n * n)
+    const pixel = (x: number, y: number) => {
+      const l = 0.5 + 0.25 * Math.sin((tau * (x * x + y * y)) / 960)
+      return [l + 0.08 * Math.sin((tau * x) / 48), l, l - 0.08 * Math.cos((tau * y) / 48)] as const
+    }
+    for (let y = 0; y < n; y++)
+      for (let x = 0; x < n; x++) mosaic[y * n + x] = Math.round(65535 * pixel(x, y)[y & 1 ? 1 + (x & 1) : x & 1]!)
+    const [r, g, b] = planesOf(n, n, mosaic, 0, 'simd')
+    const expected: [number, number, number, number, number][] = [
+      [10, 10, 0.81875552, 0.74382463, 0.72364263],
+      [10, 11, 0.82789081, 0.74806948, 0.72850767],
+      [11, 10, 0.82652785, 0.74806948, 0.73859396],
+      [11, 11, 0.83111601, 0.75250543, 0.73953649],
+    ]
+    let worst = 0
+    for (const [row, column, er, eg, eb] of expected) {
+      worst = Math.max(
+        worst,
+        Math.abs(r[row]![column]! - er),
+        Math.abs(g[row]![column]! - eg),
+        Math.abs(b[row]![column]! - eb),
+      )
+    }
+    console.log(`published places: worst difference ${worst.toExponential(2)} (16-bit rounding allows 2e-5)`)
+    expect(worst).toBeLessThan(2e-5)
+  })
+
+  it('leave an even field even, to its very edge, in every phase', () => {
+    let worst = 0
+    for (let phase = 0; phase < 4; phase++) {
+      const [w, h] = [21, 14]
+      const colours = [0.5, 0.25, 0.125]
+      const red = [phase >> 1, phase & 1]
+      const mosaic = Array.from({ length: w * h }, (_, i) => {
+        const [y, x] = [Math.floor(i / w), i % w]
+        const c = (y & 1) === red[0] && (x & 1) === red[1] ? 0 : (y & 1) !== red[0] && (x & 1) !== red[1] ? 2 : 1
+        return Math.round(colours[c]! * 65535)
+      })
+      planesOf(w, h, mosaic, phase, 'simd')
+        .slice(0, 3)
+        .forEach((plane, c) => {
+          for (const row of plane) for (const v of row) worst = Math.max(worst, Math.abs(v - colours[c]!))
+        })
+    }
+    console.log(`even field: worst departure ${worst.toExponential(2)}`)
+    expect(worst).toBeLessThan(2e-5)
+  })
+
+  it('and the maximum around each sample are bit for bit the same from both kernels', () => {
+    const both = bothKernels(1 << 23)
+    fc.assert(
+      fc.property(
+        fc.integer({ min: 5, max: 60 }),
+        fc.integer({ min: 5, max: 20 }),
+        fc.integer({ min: 0, max: 3 }),
+        fc.integer(),
+        (w, h, phase, seed) => {
+          const random = seededRandom(seed)
+          const mosaic = Uint16Array.from({ length: w * h }, () => random.uniform() * 65536)
+          expect(planesOf(w, h, mosaic, phase, 'simd', both)).toEqual(planesOf(w, h, mosaic, phase, 'plain', both))
+        },
+      ),
+      { numRuns: 60 },
+    )
+  })
+})

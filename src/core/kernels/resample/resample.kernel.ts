@@ -1,0 +1,139 @@
+// A frame's row laid on the reference, eight columns at a time; see resample.ts for the definition.
+
+const LEFT: usize = 32
+
+// @ts-ignore: decorator
+@inline
+function trustOf(p: v128, low: v128, high: v128): v128 {
+  const zero = f32x4.splat(0)
+  const one = f32x4.splat(1)
+  const t = f32x4.pmin(one, f32x4.pmax(zero, f32x4.div(f32x4.sub(high, p), f32x4.sub(high, low))))
+  return f32x4.mul(f32x4.mul(t, t), f32x4.sub(f32x4.splat(3), f32x4.add(t, t)))
+}
+
+// @ts-ignore: decorator
+@inline
+function down(p: usize, rowBytes: usize, w0: v128, w1: v128, w2: v128, w3: v128): v128 {
+  return f32x4.add(
+    f32x4.add(f32x4.mul(v128.load(p), w0), f32x4.mul(v128.load(p + rowBytes), w1)),
+    f32x4.add(f32x4.mul(v128.load(p + 2 * rowBytes), w2), f32x4.mul(v128.load(p + 3 * rowBytes), w3)),
+  )
+}
+
+// @ts-ignore: decorator
+@inline
+function shift1(a: v128, b: v128): v128 {
+  return v128.shuffle<i32>(a, b, 1, 2, 3, 4)
+}
+
+// @ts-ignore: decorator
+@inline
+function shift2(a: v128, b: v128): v128 {
+  return v128.shuffle<i32>(a, b, 2, 3, 4, 5)
+}
+
+// @ts-ignore: decorator
+@inline
+function shift3(a: v128, b: v128): v128 {
+  return v128.shuffle<i32>(a, b, 3, 4, 5, 6)
+}
+
+// @ts-ignore: decorator
+@inline
+function along(a: v128, b: v128, w0: v128, w1: v128, w2: v128, w3: v128): v128 {
+  return f32x4.add(
+    f32x4.add(f32x4.mul(a, w0), f32x4.mul(shift1(a, b), w1)),
+    f32x4.add(f32x4.mul(shift2(a, b), w2), f32x4.mul(shift3(a, b), w3)),
+  )
+}
+
+// @ts-ignore: decorator
+@inline
+function nothing(value: usize, trust: usize): void {
+  v128.store(value, f32x4.splat(0))
+  v128.store(value, f32x4.splat(0), 16)
+  v128.store(trust, f32x4.splat(-1))
+  v128.store(trust, f32x4.splat(-1), 16)
+}
+
+export function resampleRow(even: usize, odd: usize, peak: usize, stride: i32, planeTop: i32, planeRows: i32, width: i32, height: i32, y: i32, warp: usize, table: usize, clipLow: f32, clipHigh: f32, value: usize, trust: usize): void {
+  const m00 = load<f32>(warp)
+  const m01 = load<f32>(warp, 4)
+  const m02 = load<f32>(warp, 8)
+  const m10 = load<f32>(warp, 12)
+  const m11 = load<f32>(warp, 16)
+  const m12 = load<f32>(warp, 20)
+  const rowBytes = <usize>stride << 2
+  const low = f32x4.splat(clipLow)
+  const high = f32x4.splat(clipHigh)
+  const oddLanes = i32x4(0, -1, 0, -1)
+  const lanes = i32x4(0, 1, 2, 3)
+  const outside = f32x4.splat(-1)
+  for (let block = 0; block < width; block += 8) {
+    const middle = <f64>block + 3.5
+    const sx = <f64>m00 * middle + <f64>m01 * <f64>y + <f64>m02 - 3.5
+    const sy = <f64>m10 * middle + <f64>m11 * <f64>y + <f64>m12
+    const ix = <i32>floor<f64>(sx)
+    const iy = <i32>floor<f64>(sy)
+    const v = value + LEFT + (<usize>block << 2)
+    const t = trust + LEFT + (<usize>block << 2)
+    if (iy < 1 || iy + 2 >= height || iy - 1 < planeTop || iy + 2 >= planeTop + planeRows || ix <= -7 || ix + 2 >= width) {
+      nothing(v, t)
+      continue
+    }
+    const wx = table + ((<usize><i32>floor<f64>((sx - <f64>ix) * 256 + 0.5)) << 4)
+    const wy = table + ((<usize><i32>floor<f64>((sy - <f64>iy) * 256 + 0.5)) << 4)
+    const x0 = v128.load32_splat(wx)
+    const x1 = v128.load32_splat(wx, 4)
+    const x2 = v128.load32_splat(wx, 8)
+    const x3 = v128.load32_splat(wx, 12)
+    const y0 = v128.load32_splat(wy)
+    const y1 = v128.load32_splat(wy, 4)
+    const y2 = v128.load32_splat(wy, 8)
+    const y3 = v128.load32_splat(wy, 12)
+    const offset = rowBytes * <usize>(iy - 1 - planeTop) + LEFT + ((<usize>(ix - 1)) << 2)
+    const e = even + offset
+    const a0 = down(e, rowBytes, y0, y1, y2, y3)
+    const a1 = down(e + 16, rowBytes, y0, y1, y2, y3)
+    const a2 = down(e + 32, rowBytes, y0, y1, y2, y3)
+    let first = along(a0, a1, x0, x1, x2, x3)
+    let second = along(a1, a2, x0, x1, x2, x3)
+    if (odd != even) {
+      const o = odd + offset
+      const b0 = down(o, rowBytes, y0, y1, y2, y3)
+      const b1 = down(o + 16, rowBytes, y0, y1, y2, y3)
+      const b2 = down(o + 32, rowBytes, y0, y1, y2, y3)
+      first = v128.bitselect(along(b0, b1, x0, x1, x2, x3), first, oddLanes)
+      second = v128.bitselect(along(b1, b2, x0, x1, x2, x3), second, oddLanes)
+    }
+    const p = peak + offset + rowBytes + 4
+    const p0 = f32x4.pmax(f32x4.pmax(v128.load(p), v128.load(p, 4)), f32x4.pmax(v128.load(p + rowBytes), v128.load(p + rowBytes, 4)))
+    const p1 = f32x4.pmax(f32x4.pmax(v128.load(p, 16), v128.load(p, 20)), f32x4.pmax(v128.load(p + rowBytes, 16), v128.load(p + rowBytes, 20)))
+    let t0 = trustOf(p0, low, high)
+    let t1 = trustOf(p1, low, high)
+    if (ix < 1 || ix + 9 >= width) {
+      const at0 = i32x4.add(i32x4.splat(ix), lanes)
+      const at1 = i32x4.add(at0, i32x4.splat(4))
+      const in0 = v128.and(i32x4.ge_s(at0, i32x4.splat(1)), i32x4.lt_s(at0, i32x4.splat(width - 2)))
+      const in1 = v128.and(i32x4.ge_s(at1, i32x4.splat(1)), i32x4.lt_s(at1, i32x4.splat(width - 2)))
+      first = v128.and(first, in0)
+      second = v128.and(second, in1)
+      t0 = v128.bitselect(t0, outside, in0)
+      t1 = v128.bitselect(t1, outside, in1)
+    }
+    v128.store(v, first)
+    v128.store(v, second, 16)
+    v128.store(t, t0)
+    v128.store(t, t1, 16)
+  }
+}
+
+export function ownRow(lin: usize, width: i32, clipLow: f32, clipHigh: f32, value: usize, trust: usize): void {
+  const low = f32x4.splat(clipLow)
+  const high = f32x4.splat(clipHigh)
+  for (let x = LEFT; x < LEFT + (<usize>width << 2); x += 16) {
+    const v = v128.load(lin + x)
+    v128.store(value + x, v)
+    v128.store(trust + x, trustOf(v, low, high))
+  }
+}
