@@ -13,7 +13,14 @@ export {
   writeExr,
 } from './exr-write.ts'
 export { inflateBounded } from './inflate.ts'
-export { isFrameMarker, isJpeg, type JpegContainer, type JpegFrame, readJpegContainer } from './jpeg-container.ts'
+export {
+  isFrameMarker,
+  isJpeg,
+  type JpegContainer,
+  type JpegFrame,
+  readJpegContainer,
+  readJpegFrame,
+} from './jpeg-container.ts'
 export { encodeLosslessJpeg, type HuffmanTable, type LosslessJpeg, parseLosslessJpeg } from './lossless-jpeg.ts'
 export { utf8Bytes, utf8Text } from './text.ts'
 export {

@@ -35,12 +35,11 @@ export const tiffTypeBytes = (type: number): number => TYPE_BYTES[type] ?? 0
 export const mustPass = (error: unknown): boolean =>
   !(error instanceof Failure) || error.code === 'beyond-head' || error.kind === 'aborted'
 
-/** "II" 42 or "MM" 42. */
+/** "II" or "MM" with 42, or 43 for BigTIFF, which `readTiff` refuses by name. */
 export function isTiff(bytes: Uint8Array): boolean {
-  const order = (bytes[0] ?? 0) * 256 + (bytes[1] ?? 0)
-  return (
-    (order === 0x4949 && bytes[2] === 42 && bytes[3] === 0) || (order === 0x4d4d && bytes[2] === 0 && bytes[3] === 42)
-  )
+  const [a, b, c, d] = bytes
+  const version = a === 0x49 && b === 0x49 && d === 0 ? c : a === 0x4d && b === 0x4d && c === 0 ? d : 0
+  return version === 42 || version === 43
 }
 
 /**

@@ -1,3 +1,8 @@
+export { describeRaw } from './describe-raw.ts'
+export { describeRendered } from './describe-rendered.ts'
+export { ev100 } from './exposure-facts.ts'
+export { opcodeExtent, parseOpcodeList } from './opcodes.ts'
+export { sniff } from './sniff.ts'
 export type {
   Attitude,
   BlackLevel,
