@@ -1,1 +1,2 @@
-export {}
+export { type FrameGroups, type GroupedBracket, type GroupedFrame, group, groupFiles } from './group.ts'
+export { findOuting, type Outing } from './outing.ts'

@@ -47,11 +47,16 @@ export interface Codec {
   /** Decodes a JPEG or PNG to 8-bit samples as stored: no rotation, no colour conversion. */
   decode(bytes: Uint8Array): Promise<Pixels8>
   encodeJpeg(pixels: Pixels8, quality: number, metadata: PictureMetadata): Promise<Uint8Array>
-  encodeTiff16(pixels: { width: number; height: number; data: Uint16Array }, metadata: PictureMetadata): Promise<Uint8Array>
+  encodeTiff16(
+    pixels: { width: number; height: number; data: Uint16Array },
+    metadata: PictureMetadata,
+  ): Promise<Uint8Array>
   /** Area-averaged reduction to at most `longSide` pixels. */
   reduce(pixels: Pixels8, longSide: number): Promise<Pixels8>
   /** A second reader's account of a written picture: size, ICC name, whether Exif and XMP are there. */
-  probe(bytes: Uint8Array): Promise<{ width: number; height: number; format: string; hasProfile: boolean; hasExif: boolean; hasXmp: boolean }>
+  probe(
+    bytes: Uint8Array,
+  ): Promise<{ width: number; height: number; format: string; hasProfile: boolean; hasExif: boolean; hasXmp: boolean }>
 }
 
 export interface Progress {

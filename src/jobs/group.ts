@@ -1,0 +1,99 @@
+import { Failure, type LeftOut } from '#core/base'
+import { type Bracket, type Doubt, type Frame, pairFiles, segmentBrackets } from '#picture/card'
+import type { FramesDocument, GroupDocument, Host } from './contract/index.ts'
+import { mayReplace } from './documents.ts'
+import { readHeaders } from './headers.ts'
+import { filesBelow, findOuting, type Outing } from './outing.ts'
+
+export type { Bracket as GroupedBracket, Frame as GroupedFrame } from '#picture/card'
+
+/** A grouping with every fact of every frame, for the jobs that go on from here. Paths are as the host opens them. */
+export interface FrameGroups {
+  readonly brackets: readonly Bracket[]
+  readonly singles: readonly Frame[]
+  readonly doubts: readonly Doubt[]
+  readonly leftOut: readonly LeftOut[]
+}
+
+/**
+ * Frames and brackets of an outing (its originals) or of any folder with its subfolders. Writes frames.json into an
+ * outing and nothing anywhere else.
+ * @throws Failure io (the folder), malformed "no-frames", unsupported "newer-document" (frames.json of a later version)
+ */
+export async function group(host: Host, folder: string): Promise<{ document: GroupDocument; groups: FrameGroups }> {
+  const outing = await findOuting(host.files, folder)
+  const groups = await groupFiles(host, await filesBelow(host.files, outing))
+  const frames = allFrames(groups)
+  if (frames.length === 0) {
+    const first = groups.leftOut.find((l) => l.reason !== 'not-a-still')
+    throw new Failure('malformed', 'no-frames', {
+      path: folder,
+      leftOut: groups.leftOut.length,
+      ...(first ? { first: first.what, firstReason: first.reason } : {}),
+    })
+  }
+  if (outing.isOuting) await writeFrames(host, outing, groups)
+  return { document: documentOf(folder, groups, frames.length), groups }
+}
+
+/** The same over a list of files. */
+export async function groupFiles(host: Host, paths: readonly string[]): Promise<FrameGroups> {
+  const { entries, leftOut } = await readHeaders(host, paths)
+  const paired = pairFiles(entries)
+  return { ...segmentBrackets(paired.frames), leftOut: [...leftOut, ...paired.leftOut] }
+}
+
+const allFrames = (groups: FrameGroups): Frame[] => [...groups.brackets.flatMap((b) => b.frames), ...groups.singles]
+
+const frameOf = ({ file, companion, facts }: Frame) => ({
+  file,
+  companion,
+  exposureSeconds: facts.exposureSeconds,
+  fNumber: facts.fNumber,
+  iso: facts.iso,
+  takenAt: facts.takenAt,
+})
+
+const rounded = (value: number, digits: number) => Number(value.toFixed(digits))
+
+const documentOf = (folder: string, groups: FrameGroups, frames: number): GroupDocument => ({
+  schema: 'group/1',
+  folder,
+  frames,
+  brackets: groups.brackets.map((b) => ({
+    id: b.id,
+    frames: b.frames.map(frameOf),
+    reference: b.reference.file,
+    stepStops: rounded(b.stepStops, 2),
+    confidence: rounded(b.confidence, 3),
+    evidence: [...b.evidence],
+  })),
+  singles: groups.singles.map(frameOf),
+  doubts: groups.doubts.map((d) => ({ ...d, brackets: [...d.brackets] })),
+  leftOut: groups.leftOut.map((l) => ({ ...l, facts: { ...l.facts } })),
+})
+
+async function writeFrames(host: Host, outing: Outing, groups: FrameGroups): Promise<void> {
+  const path = host.files.join(outing.folder, 'frames.json')
+  await mayReplace(host.files, path, 'frames/1')
+  const bracketOf = new Map(groups.brackets.flatMap((b) => b.frames.map((f) => [f.file, b.id] as const)))
+  const relative = (file: string) => outing.relative(file)
+  const document: FramesDocument = {
+    schema: 'frames/1',
+    frames: allFrames(groups)
+      .sort((a, b) => (a.file < b.file ? -1 : 1))
+      .map((frame) => ({
+        ...frameOf(frame),
+        file: relative(frame.file),
+        companion: frame.companion === null ? null : relative(frame.companion),
+        source: frame.source,
+        width: frame.width,
+        height: frame.height,
+        ev100: frame.facts.ev100,
+        attitude: frame.facts.attitude,
+        bracket: bracketOf.get(frame.file) ?? null,
+      })),
+    leftOut: groups.leftOut.map((l) => ({ ...l, what: relative(l.what), facts: { ...l.facts } })),
+  }
+  await host.files.write(path, `${JSON.stringify(document, null, 2)}\n`)
+}

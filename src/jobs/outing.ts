@@ -1,0 +1,48 @@
+import { Failure, overLimit } from '#core/base'
+import type { Files } from './contract/index.ts'
+
+/** A folder to take frames from. In an outing they lie below originals/; in any other folder, below the folder itself. */
+export interface Outing {
+  readonly folder: string
+  readonly isOuting: boolean
+  /** Where the frames lie. */
+  readonly frames: string
+  /** A path below the folder as it is written into documents: relative, with forward slashes. */
+  relative(path: string): string
+}
+
+/** @throws Failure io "not-found" or "not-a-folder" */
+export async function findOuting(files: Files, folder: string): Promise<Outing> {
+  if (!(await files.exists(folder))) throw new Failure('io', 'not-found', { path: folder })
+  if (!(await files.isDirectory(folder))) throw new Failure('io', 'not-a-folder', { path: folder })
+  const originals = files.join(folder, 'originals')
+  const isOuting = await files.isDirectory(originals)
+  const root = files.resolve(folder)
+  return {
+    folder,
+    isOuting,
+    frames: isOuting ? originals : folder,
+    relative(path) {
+      const whole = files.resolve(path)
+      return (whole.startsWith(root) ? whole.slice(root.length) : whole).replaceAll('\\', '/').replace(/^\/+/, '')
+    },
+  }
+}
+
+/** A camera card is three folders deep at most; a year of outings is no outing. */
+const MAX_DEPTH = 4
+const MAX_FILES = 20_000
+
+/** Every file below the frames' folder, hidden ones included, in the order of folders and names. */
+export async function filesBelow(files: Files, outing: Outing): Promise<string[]> {
+  const paths: string[] = []
+  const walk = async (folder: string, depth: number): Promise<void> => {
+    for (const entry of await files.list(folder)) {
+      if (!entry.isDirectory) paths.push(entry.path)
+      else if (depth < MAX_DEPTH) await walk(entry.path, depth + 1)
+      if (paths.length > MAX_FILES) throw overLimit('too-many-files', { path: outing.frames, limit: MAX_FILES })
+    }
+  }
+  await walk(outing.frames, 1)
+  return paths
+}

@@ -1,0 +1,45 @@
+import type { BracketReading } from './cost.ts'
+import { counterStep } from './frame.ts'
+import type { LadderOrder } from './ladder.ts'
+import type { Placed } from './order.ts'
+import { turnDegrees } from './pace.ts'
+
+const orderWords: Record<LadderOrder, string> = {
+  rising: 'from the shortest to the longest',
+  falling: 'from the longest to the shortest',
+  'middle-first': 'the middle one first',
+  mixed: 'in no usual order',
+}
+
+/** Why these frames are one bracket, in short statements for people; each can be checked against the files. */
+export function evidenceFor(frames: readonly Placed[], reading: BracketReading): string[] {
+  const { ladder } = reading
+  const evidence = [
+    `${frames.length} different exposures, ${stops(ladder.stepStops)} apart, ${orderWords[ladder.order]}`,
+    `same size, ${frames[0]!.frame.width} × ${frames[0]!.frame.height}`,
+    pauseWords(reading),
+  ]
+  if (ladder.missing > 0) evidence.push(`${ladder.missing} step${ladder.missing === 1 ? '' : 's'} without a frame`)
+  const { iso, fNumber } = frames[0]!.frame.facts
+  if (iso !== null && frames.every((p) => p.frame.facts.iso === iso)) evidence.push(`all at ISO ${iso}`)
+  if (fNumber !== null && frames.every((p) => p.frame.facts.fNumber === fNumber)) evidence.push(`all at f/${fNumber}`)
+  const pairs = frames.slice(1).map((p, i) => [frames[i]!, p] as const)
+  const turns = pairs.map(([a, b]) => turnDegrees(a, b))
+  if (turns.every((t) => t !== null))
+    evidence.push(`camera turned at most ${Math.max(...turns).toFixed(1)}° between frames`)
+  const steps = pairs.map(([a, b]) => counterStep(a.counter, b.counter))
+  if (steps.every((s) => s === 1)) evidence.push('file numbers follow on')
+  else if (steps.some((s) => s !== null && s < 0)) evidence.push('file numbers are not in the order of time')
+  return evidence
+}
+
+function pauseWords({ longestPauseSeconds: pause, byHand }: BracketReading): string {
+  if (pause === null) return 'no times in the files: put in order by file name'
+  if (pause === 0) return 'no pause between frames beyond shutter and writing'
+  const seconds = pause < 10 ? pause.toFixed(1) : pause.toFixed(0)
+  return byHand
+    ? `pauses of up to ${seconds} s between frames, as when each exposure is set by hand`
+    : `pauses of at most ${seconds} s between frames`
+}
+
+export const stops = (value: number) => `${value.toFixed(1)} stop${Math.abs(value - 1) < 0.05 ? '' : 's'}`

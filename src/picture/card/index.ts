@@ -1,0 +1,5 @@
+export type { Bracket } from './bracket.ts'
+export { type Grouping, segmentBrackets } from './brackets.ts'
+export type { Doubt } from './doubts.ts'
+export { type CardEntry, type Frame, nameParts, type PictureEntry } from './frame.ts'
+export { pairFiles } from './pair.ts'

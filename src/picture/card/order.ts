@@ -1,0 +1,90 @@
+import type { ExposureFacts } from '#picture/raw'
+import { type Counter, counterStep, type Frame, fileCounter, nameParts } from './frame.ts'
+import { cameraSeconds } from './pair.ts'
+
+/** A frame in its place in the sequence, with what the segmentation compares. */
+export interface Placed {
+  readonly frame: Frame
+  /** Camera clock, seconds; null when the file gives none. */
+  readonly seconds: number | null
+  /** 0 when the clock has parts of a second, else 1: what the difference of two readings may be wrong by. */
+  readonly clockStepSeconds: number
+  readonly counter: Counter | null
+  /** log2 of t·S/(100·N²): one more = twice the exposure; only comparable where `known` agrees. Null without a time. */
+  readonly stops: number | null
+  /** Which of t, S, N the file gives. */
+  readonly known: string
+}
+
+/**
+ * Frames as streams, one a camera, each in the order of taking: by camera clock, then by file counter. A frame without
+ * a time stands behind its neighbour by name. The order of the input does not matter.
+ */
+export function captureStreams(frames: readonly Frame[]): Placed[][] {
+  const streams = new Map<string, Placed[]>()
+  for (const frame of [...frames].sort(byName)) {
+    const camera = `${frame.facts.make ?? ''}|${frame.facts.model ?? ''}`
+    streams.set(camera, [...(streams.get(camera) ?? []), place(frame)])
+  }
+  return [...streams.values()].map(inOrder)
+}
+
+function place(frame: Frame): Placed {
+  const { facts } = frame
+  return {
+    frame,
+    seconds: cameraSeconds(facts),
+    clockStepSeconds: facts.takenAt.subSecond > 0 ? 0 : 1,
+    counter: fileCounter(frame.file),
+    stops: exposureStops(facts),
+    known: `t${facts.iso ? 'S' : ''}${facts.fNumber ? 'N' : ''}`,
+  }
+}
+
+function exposureStops({ exposureSeconds, iso, fNumber }: ExposureFacts): number | null {
+  if (!exposureSeconds) return null
+  return Math.log2(exposureSeconds) + (iso ? Math.log2(iso / 100) : 0) - (fNumber ? 2 * Math.log2(fNumber) : 0)
+}
+
+function inOrder(stream: readonly Placed[]): Placed[] {
+  const named = fromRollover(stream)
+  // A frame without a time takes the time of the frame before it by name, so that it sorts directly behind it.
+  let last = named.find((p) => p.seconds !== null)?.seconds ?? 0
+  const timed = named.map((placed, index) => {
+    if (placed.seconds !== null) last = placed.seconds
+    return { placed, index, sortSeconds: last }
+  })
+  return timed.sort((a, b) => a.sortSeconds - b.sortSeconds || a.index - b.index).map((t) => t.placed)
+}
+
+/** Name order with the counter's rollover undone: 9998, 9999, 0001, 0002 and not 0001, 0002, 9998, 9999. */
+function fromRollover(stream: readonly Placed[]): readonly Placed[] {
+  const modulus = stream[0]?.counter?.modulus
+  if (!modulus || stream.some((p) => p.counter?.modulus !== modulus)) return stream
+  let widest = { gap: 0, at: 0 }
+  for (let i = 1; i < stream.length; i++) {
+    const gap = stream[i]!.counter!.value - stream[i - 1]!.counter!.value
+    if (gap > widest.gap) widest = { gap, at: i }
+  }
+  const over = counterStep(stream.at(-1)!.counter, stream[0]!.counter)
+  const rolled = widest.gap > modulus / 2 && over !== null && over > 0 && over < modulus / 20
+  return rolled ? [...stream.slice(widest.at), ...stream.slice(0, widest.at)] : stream
+}
+
+/** Folder, then base name with runs of digits compared as numbers. */
+function byName(a: Frame, b: Frame): number {
+  const left = nameParts(a.file)
+  const right = nameParts(b.file)
+  if (left.folder !== right.folder) return left.folder < right.folder ? -1 : 1
+  const partsA = left.base.match(/\d+|\D+/g) ?? []
+  const partsB = right.base.match(/\d+|\D+/g) ?? []
+  for (let i = 0; i < Math.min(partsA.length, partsB.length); i++) {
+    const x = partsA[i]!
+    const y = partsB[i]!
+    const numeric = Number(x) - Number(y)
+    if (Number.isFinite(numeric) && numeric !== 0) return numeric
+    if (!Number.isFinite(numeric) && x !== y) return x < y ? -1 : 1
+  }
+  if (partsA.length !== partsB.length) return partsA.length - partsB.length
+  return a.file < b.file ? -1 : a.file > b.file ? 1 : 0
+}
