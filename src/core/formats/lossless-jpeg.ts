@@ -169,7 +169,8 @@ function checkTable({ counts, symbols }: HuffmanTable): void {
     free = 2 * free - count
     if (free < 0) throw malformed('jpeg-table-oversubscribed')
   }
-  if (symbols.length === 0) throw malformed('jpeg-table-empty')
+  // T.81 B.2.4.2: a symbol is one byte, so that more than 256 cannot all differ.
+  if (symbols.length === 0 || symbols.length > 256) throw malformed('jpeg-table-size', { symbols: symbols.length })
   for (const symbol of symbols) if (symbol > 16) throw malformed('jpeg-table-symbol', { symbol })
 }
 

@@ -1,3 +1,4 @@
+export { type DecodeJob, decodeMany, decodeRaw, decodeRawBytes, rawTasks } from './decode.ts'
 export { describeRaw } from './describe-raw.ts'
 export { describeRendered } from './describe-rendered.ts'
 export { ev100 } from './exposure-facts.ts'
