@@ -26,7 +26,7 @@ function extended(category: i32, value: i32): i32 {
 function fillFast(at: usize, length: i32, category: i32): void {
   const room = 12 - length
   if (category > room) {
-    const entry = (category << 8) | (length << 4)
+    const entry = (category << 9) | (length << 4)
     for (let k = 0; k < 1 << room; k++) store<i16>(at + (k << 1), <i16>entry)
     return
   }
@@ -126,12 +126,12 @@ function anyDifference(end: usize, bytes: u32, position: u32, table: usize, to: 
     for (let length: u32 = 13; length <= 16; length++) {
       if (word < load<u32>(table + LIMITS + (length << 2))) {
         const place = (word >> (16 - length)) + load<u32>(table + PLACES + (length << 2))
-        entry = (<i32>load<u8>(table + SYMBOLS + place) << 8) | (length << 4)
+        entry = (<i32>load<u8>(table + SYMBOLS + place) << 9) | (length << 4)
         break
       }
     }
   }
-  const category = entry >> 8
+  const category = entry >> 9
   const length = (entry >> 4) & 31
   const extra = category == 16 ? 0 : category
   const value = extra == 0 ? 0 : <i32>((w << <u64>length) >> <u64>(64 - extra))

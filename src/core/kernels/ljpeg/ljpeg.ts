@@ -6,7 +6,7 @@ import type { Address, Memory } from '../arena.ts'
  *
  * Backwards layout: byte k of a stream lies at `end − 1 − k`, so that one little-endian load gives bits in stream order.
  * Table (LJPEG_TABLE_BYTES, made by `ljpegTable`): 4096 entries by the next 12 bits of the stream, then what longer codes
- * need. An entry is difference·16 + bits used, when code and difference fit 12 bits; category·256 + code length·16, when
+ * need. An entry is difference·16 + bits used, when code and difference fit 12 bits; category·512 + code length·16, when
  * only the code does; 0, when the code is longer or there is none.
  * Stream (LJPEG_STREAM_BYTES, five u32): end, bits there are, bits used so far, first line of samples, first table.
  * Tables of a stream's components follow each other.
@@ -166,7 +166,7 @@ export function plainLosslessJpeg(memory: Memory): LosslessJpegKernel {
 function fillFast(fast: Int16Array, from: number, length: number, category: number): void {
   const room = FAST_BITS - length
   if (category > room) {
-    fast.fill((category << 8) | (length << 4), from, from + (1 << room))
+    fast.fill((category << 9) | (length << 4), from, from + (1 << room))
     return
   }
   const run = 1 << (room - category)
@@ -190,7 +190,7 @@ function streamReader(memory: Memory, end: Address, bits: number, tables: Addres
     for (let length = FAST_BITS + 1; length <= 16; length++)
       if (word < limits[length]!) {
         const place = (word >> (16 - length)) + places[length]!
-        return (memory.u8(tables + table * LJPEG_TABLE_BYTES + SYMBOLS + place, 1)[0]! << 8) | (length << 4)
+        return (memory.u8(tables + table * LJPEG_TABLE_BYTES + SYMBOLS + place, 1)[0]! << 9) | (length << 4)
       }
     return 0
   }
@@ -207,7 +207,7 @@ function streamReader(memory: Memory, end: Address, bits: number, tables: Addres
         position += used
       } else {
         if (entry === 0) entry = categoryOfLongCode(word >>> 16, table)
-        const category = entry >> 8
+        const category = entry >> 9
         const length = (entry >> 4) & 31
         const extra = extraBits(category)
         row[i] = extended(category, extra === 0 ? 0 : ahead(position + length) >>> (32 - extra))
