@@ -1,5 +1,6 @@
 export { ALIGN_SUMS, cubicTable, PHASES } from './align/align.ts'
 export { type Address, type Arena, arenaOver, type Memory, memoryOver } from './arena.ts'
+export { COMBINE_WORDS } from './combine/combine.ts'
 export {
   type Crew,
   inlineCrew,
@@ -9,9 +10,11 @@ export {
   type TaskContext,
   type TaskTable,
 } from './crew.ts'
+export { DEMOSAIC_REACH, demosaicScratchBytes, mirrored } from './demosaic/demosaic.ts'
 export { floatFromHalf, halfFromFloat } from './half/half.ts'
 export { LJPEG_STREAM_BYTES, LJPEG_STREAM_SPARE, LJPEG_TABLE_BYTES } from './ljpeg/ljpeg.ts'
 export { CELL, CELL_FLOATS } from './luma/luma.ts'
 export { PLANE_PAD, planeStride } from './planes/planes.ts'
 export { printConstant } from './print/print.ts'
 export { type Kernels, plainKernels } from './table.ts'
+export { WARP_PHASES, WARP_TABLE_BYTES, writeWarpTable } from './warp/warp.ts'

@@ -1,14 +1,17 @@
 import { type AlignKernel, plainAlign } from './align/align.ts'
 import type { Memory } from './arena.ts'
 import { type CombineKernel, plainCombine } from './combine/combine.ts'
+import { type DemosaicKernel, plainDemosaic } from './demosaic/demosaic.ts'
 import { type HalfKernel, plainHalf } from './half/half.ts'
 import { type LosslessJpegKernel, plainLosslessJpeg } from './ljpeg/ljpeg.ts'
 import { type LumaKernel, plainLuma } from './luma/luma.ts'
 import { type PlanesKernel, plainPlanes } from './planes/planes.ts'
-import { type PyramidKernel, plainPyramid } from './pyramid/pyramid.ts'
 import { type PrintKernel, plainPrint } from './print/print.ts'
+import { type PyramidKernel, plainPyramid } from './pyramid/pyramid.ts'
 import { plainResample, type ResampleKernel } from './resample/resample.ts'
+import { plainShade, type ShadeKernel } from './shade/shade.ts'
 import { plainUnpack, type UnpackKernel } from './unpack/unpack.ts'
+import { plainWarp, type WarpKernel } from './warp/warp.ts'
 
 /**
  * Every hot loop, by name. Addresses are bytes in the shared memory. The SIMD module exports the same names with the
@@ -24,7 +27,10 @@ export interface Kernels
     PlanesKernel,
     ResampleKernel,
     CombineKernel,
-    PrintKernel {}
+    DemosaicKernel,
+    PrintKernel,
+    ShadeKernel,
+    WarpKernel {}
 
 export const plainKernels = (memory: Memory): Kernels => ({
   ...plainHalf(memory),
@@ -36,5 +42,8 @@ export const plainKernels = (memory: Memory): Kernels => ({
   ...plainPlanes(memory),
   ...plainResample(memory),
   ...plainCombine(memory),
+  ...plainDemosaic(memory),
   ...plainPrint(memory),
+  ...plainShade(memory),
+  ...plainWarp(memory),
 })
