@@ -119,9 +119,9 @@ export function plainLosslessJpeg(memory: Memory): LosslessJpegKernel {
     const to = memory.u8(end - bytes - LJPEG_STREAM_SPARE, bytes + LJPEG_STREAM_SPARE)
     let out = to.length
     for (let i = 0; i < bytes; i++) {
-      if (from[i] === 0xff && from[i + 1] !== 0) break
-      to[--out] = from[i]!
-      if (from[i] === 0xff) i++
+      const byte = from[i]!
+      if (byte === 0xff && from[++i] !== 0) break
+      to[--out] = byte
     }
     to.fill(0, out - 16, out)
     return to.length - out
@@ -139,10 +139,17 @@ export function plainLosslessJpeg(memory: Memory): LosslessJpegKernel {
     const block = memory.u32(stream, LJPEG_STREAM_BYTES / 4)
     const [end, bits, , first, tables] = block as unknown as [number, number, number, number, number]
     const samples = width * components
-    const read = streamReader(memory, end, bits, tables, components)
+    const bytes = bits >>> 3
+    const reader: Reader = {
+      stream: new DataView(memory.buffer, end - bytes - 8, bytes + 8),
+      bytes,
+      fast: memory.i16(tables, (components * LJPEG_TABLE_BYTES) / 2),
+      memory,
+      tables,
+    }
     for (let line = 0; line < lines; line++) {
       const row = memory.u16(first + line * stride, samples)
-      block[2] = read(row, block[2]!)
+      block[2] = readLine(reader, row, components, block[2]!)
       if (block[2]! > bits) return line
       const above = line === 0 ? null : memory.u16(first + (line - 1) * stride, samples)
       addPredictions(row, above, components, predictor, initial)
@@ -174,49 +181,68 @@ function fillFast(fast: Int16Array, from: number, length: number, category: numb
     fast.fill((extended(category, value) << 4) | (length + category), from, from + run)
 }
 
-/** A function that fills a line with differences from a bit position on and returns the position after it. */
-function streamReader(memory: Memory, end: Address, bits: number, tables: Address, components: number) {
-  const bytes = bits / 8
-  const low = end - bytes - 8
-  const view = new DataView(memory.buffer, low, bytes + 8)
-  const wholeTables = memory.i16(tables, (components * LJPEG_TABLE_BYTES) / 2)
-  /** At least 25 bits from a position on; beyond the stream, zeros (or its last bits: the caller notices the position). */
-  const ahead = (position: number) =>
-    view.getUint32(bytes + 4 - Math.min(position >>> 3, bytes), true) << (position & 7)
+/** A stream and its tables, as views that begin at the lowest byte of each. */
+interface Reader {
+  /** The stream backwards, with eight bytes of zeros below it. */
+  readonly stream: DataView
+  readonly bytes: number
+  readonly fast: Int16Array
+  readonly memory: Memory
+  readonly tables: Address
+}
 
-  const categoryOfLongCode = (word: number, table: number) => {
-    const limits = memory.u32(tables + table * LJPEG_TABLE_BYTES + LIMITS, 17)
-    const places = memory.i32(tables + table * LJPEG_TABLE_BYTES + PLACES, 17)
-    for (let length = FAST_BITS + 1; length <= 16; length++)
-      if (word < limits[length]!) {
-        const place = (word >> (16 - length)) + places[length]!
-        return (memory.u8(tables + table * LJPEG_TABLE_BYTES + SYMBOLS + place, 1)[0]! << 9) | (length << 4)
-      }
-    return 0
+/** At least 25 bits from a position on, at the top; past the end never further than the zeros below the stream. */
+function ahead(stream: DataView, bytes: number, position: number): number {
+  return stream.getUint32(bytes + 4 - Math.min(position >>> 3, bytes), true) << (position & 7)
+}
+
+/** Fills a line with differences from a bit position on; returns the position after it. */
+function readLine(reader: Reader, row: Uint16Array, components: number, start: number): number {
+  const { stream, bytes, fast } = reader
+  const lastTable = ((components - 1) * LJPEG_TABLE_BYTES) / 2
+  let position = start
+  let table = 0
+  for (let i = 0; i < row.length; i++) {
+    const word = ahead(stream, bytes, position)
+    const entry = fast[table + (word >>> (32 - FAST_BITS))]!
+    const used = entry & 15
+    row[i] = entry >> 4
+    position += used
+    if (used === 0) position = readLong(reader, row, i, components, position, entry)
+    table = table === lastTable ? 0 : table + LJPEG_TABLE_BYTES / 2
   }
+  return position
+}
 
-  return (row: Uint16Array, start: number) => {
-    let position = start
-    let table = 0
-    for (let i = 0; i < row.length; i++) {
-      const word = ahead(position)
-      let entry = wholeTables[(table * LJPEG_TABLE_BYTES) / 2 + (word >>> (32 - FAST_BITS))]!
-      const used = entry & 15
-      if (used !== 0) {
-        row[i] = entry >> 4
-        position += used
-      } else {
-        if (entry === 0) entry = categoryOfLongCode(word >>> 16, table)
-        const category = entry >> 9
-        const length = (entry >> 4) & 31
-        const extra = extraBits(category)
-        row[i] = extended(category, extra === 0 ? 0 : ahead(position + length) >>> (32 - extra))
-        position = entry === 0 ? NOWHERE : position + length + extra
-      }
-      if (++table === components) table = 0
+/** A difference that goes beyond the fast table. */
+function readLong(
+  { stream, bytes, memory, tables }: Reader,
+  row: Uint16Array,
+  i: number,
+  components: number,
+  position: number,
+  entry: number,
+): number {
+  const word = ahead(stream, bytes, position)
+  const found =
+    entry === 0 ? entryOfLongCode(memory, tables + (i % components) * LJPEG_TABLE_BYTES, word >>> 16) : entry
+  if (found === 0) return NOWHERE
+  const category = found >> 9
+  const length = (found >> 4) & 31
+  const extra = extraBits(category)
+  row[i] = extended(category, extra === 0 ? 0 : ahead(stream, bytes, position + length) >>> (32 - extra))
+  return position + length + extra
+}
+
+/** What the fast table would hold for a code of 13 to 16 bits at the top of a 16-bit word (T.81 F.2.2.3, DECODE). */
+function entryOfLongCode(memory: Memory, table: Address, word: number): number {
+  const limits = memory.u32(table + LIMITS, 17)
+  for (let length = FAST_BITS + 1; length <= 16; length++)
+    if (word < limits[length]!) {
+      const place = (word >> (16 - length)) + memory.i32(table + PLACES, 17)[length]!
+      return (memory.u8(table + SYMBOLS + place, 1)[0]! << 9) | (length << 4)
     }
-    return position
-  }
+  return 0
 }
 
 /** Differences to samples in place, modulo 2^16. Without a line above, the line starts from `initial` (T.81 H.1.2.1). */
