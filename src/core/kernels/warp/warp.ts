@@ -24,13 +24,21 @@ export const WARP_PHASES = 1024
 /** Bytes of the weight table: 1025 rows of eight f32, the last two of each 0. */
 export const WARP_TABLE_BYTES = (WARP_PHASES + 1) * 8 * 4
 
-/** Fills the weight table; row p holds the weights of samples −2 … 3 for the fraction p/1024, summing to 1. */
+/**
+ * Fills the weight table; row p holds the weights of samples −2 … 3 for the fraction p/1024. They sum to 1, and the two
+ * middle ones are shifted against each other so that a ramp is read exactly: the plain windowed sinc reads it up to
+ * 0.02 px beside, which would bend the picture by its own period.
+ */
 export function writeWarpTable(memory: Memory, table: Address): void {
   const rows = memory.f32(table, WARP_TABLE_BYTES / 4)
   for (let p = 0; p <= WARP_PHASES; p++) {
     const weights = Array.from({ length: 6 }, (_, i) => lanczos3(i - 2 - p / WARP_PHASES))
     const sum = weights.reduce((a, b) => a + b)
+    const centre = weights.reduce((a, w, i) => a + w * (i - 2), 0) / sum
+    const beside = p / WARP_PHASES - centre
     for (let i = 0; i < 8; i++) rows[8 * p + i] = (weights[i] ?? 0) / sum
+    rows[8 * p + 2]! -= beside
+    rows[8 * p + 3]! += beside
   }
 }
 
