@@ -1,5 +1,7 @@
 // Yardsticks for the demosaic: two linear methods that anyone can write down, and the score they are compared by.
 
+import { demosaicScratchBytes, type Kernels, type Memory } from '#core/kernels'
+
 export type Planes = readonly [Float32Array, Float32Array, Float32Array]
 
 export interface Mosaic {
@@ -112,3 +114,36 @@ export const srgbCode = (v: number) =>
 export const srgbLight = (c: number) => (c <= 0.04045 ? c / 12.92 : ((c + 0.055) / 1.055) ** 2.4)
 /** 8-bit code value: rounded and clipped. */
 export const eightBit = (v: number) => Math.min(Math.max(Math.round(v), 0), 255)
+
+/** The whole picture through one set of kernels, cut into strips at `cuts` (0 … height; one strip when absent). */
+export function demosaicWith(
+  memory: Memory,
+  kernels: Kernels,
+  { mosaic, width, height, phase }: Mosaic,
+  toe: number,
+  cuts: readonly number[] = [0, height],
+  stride = width,
+): Planes {
+  const aligned = (bytes: number) => (bytes + 127) & ~63
+  const scratch = 1024
+  const from = scratch + aligned(demosaicScratchBytes(width))
+  const red = from + aligned(4 * width * height)
+  const plane = aligned(4 * stride * height)
+  memory.u8(scratch, demosaicScratchBytes(width)).fill(0xff)
+  memory.f32(from, width * height).set(mosaic)
+  const at = [red, red + plane, red + 2 * plane] as const
+  for (const a of at) memory.f32(a, stride * height).fill(OUTSIDE)
+  for (let i = 0; i + 1 < cuts.length; i++) {
+    const [y0, y1] = [cuts[i]!, cuts[i + 1]!]
+    kernels.demosaicRows(from, width, height, y0, y1, phase, toe, at[0], at[1], at[2], stride, scratch)
+  }
+  const [r, g, b] = at.map((a) => memory.f32(a, stride * height).slice())
+  return [r!, g!, b!]
+}
+
+/** What `demosaicWith` leaves where nothing may be written. */
+export const OUTSIDE = -12345
+
+/** A value as the demosaic sees it: the units in which its rounding is even. */
+export const encodedValue = (m: number, toe: number) =>
+  toe > 0 ? Math.sign(m) * ((Math.abs(m) + toe) ** 0.25 - toe ** 0.25) : m

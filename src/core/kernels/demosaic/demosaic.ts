@@ -50,8 +50,8 @@ export interface DemosaicKernel {
 /** How far, in pixels, a result reaches: what changes in the mosaic is felt up to this many rows and columns away. */
 export const DEMOSAIC_REACH = 10
 
-/** Bytes of scratch for one call: 68 half-density-pair rows of rolling intermediates, see the kernel. */
-export const demosaicScratchBytes = (width: number): number => (16 + 5 * 8 + 2 * 4 + 4) * 2 * 4 * (halfRow(width) + 32)
+/** Bytes of scratch for one call: the kernel's rings of rows (one line = two halves with 32 samples about each). */
+export const demosaicScratchBytes = (width: number): number => 1024 + (48 * 2 + 12) * 4 * (halfRow(width) + 32)
 
 /** Samples of one column parity in a row, rounded up to whole vectors. */
 const halfRow = (width: number): number => (((width + 1) >> 1) + 3) & ~3
