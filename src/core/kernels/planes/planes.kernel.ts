@@ -36,67 +36,122 @@ export function linearRows(src: usize, width: i32, height: i32, yFrom: i32, rows
   }
 }
 
-export function planeRows(lin: usize, stride: i32, width: i32, yFrom: i32, rows: i32, redPhase: i32, red: usize, green: usize, blue: usize, peak: usize, work: usize): void {
+/** Mean plus correction, shrunk to what stands out of the noise. */
+// @ts-ignore: decorator
+@inline
+function shrunk(mean: v128, correction: v128, noise: v128): v128 {
+  const c2 = f32x4.mul(correction, correction)
+  return f32x4.add(mean, f32x4.div(f32x4.mul(correction, c2), f32x4.add(f32x4.add(c2, noise), f32x4.splat(<f32>1e-30))))
+}
+
+/** Where the others clip: the mean of an even neighbourhood, the mark of clipping for any other. */
+// @ts-ignore: decorator
+@inline
+function uncorrected(mean: v128, high: v128, low: v128, noise: v128, clip: v128): v128 {
+  const spread = f32x4.sub(high, low)
+  return v128.bitselect(clip, mean, f32x4.gt(f32x4.mul(spread, spread), f32x4.mul(f32x4.splat(4), noise)))
+}
+
+// @ts-ignore: decorator
+@inline
+function max4(a: v128, b: v128, c: v128, d: v128): v128 {
+  return f32x4.pmax(f32x4.pmax(a, b), f32x4.pmax(c, d))
+}
+
+// @ts-ignore: decorator
+@inline
+function min4(a: v128, b: v128, c: v128, d: v128): v128 {
+  return f32x4.pmin(f32x4.pmin(a, b), f32x4.pmin(c, d))
+}
+
+export function planeRows(lin: usize, stride: i32, width: i32, yFrom: i32, rows: i32, redPhase: i32, noiseScale: f32, noiseOffset: f32, clip: f32, red: usize, green: usize, blue: usize): void {
   const rowBytes = <usize>stride << 2
   const eighth = f32x4.splat(0.125)
+  const quarter = f32x4.splat(0.25)
   const half = f32x4.splat(0.5)
   const oneHalf = f32x4.splat(1.5)
-  const two = f32x4.splat(2)
   const four = f32x4.splat(4)
   const five = f32x4.splat(5)
   const six = f32x4.splat(6)
+  const s = f32x4.splat(noiseScale)
+  const o = f32x4.splat(noiseOffset)
+  const top = f32x4.splat(clip)
   for (let r = 0; r < rows; r++) {
     const redRow = ((yFrom + r) & 1) == redPhase >> 1
     const parity = redRow ? redPhase & 1 : 1 - (redPhase & 1)
     const chroma = parity ? i32x4(0, -1, 0, -1) : i32x4(-1, 0, -1, 0)
-    const o = rowBytes * <usize>r + (PAD << 2)
-    const own = (redRow ? red : blue) + o
-    const other = (redRow ? blue : red) + o
-    const g = green + o
+    const to = rowBytes * <usize>r + (PAD << 2)
+    const own = (redRow ? red : blue) + to
+    const other = (redRow ? blue : red) + to
+    const g = green + to
     const c0 = lin + rowBytes * <usize>(r + 2) + (PAD << 2)
     for (let x: usize = 0; x < <usize>width << 2; x += 16) {
       const c = c0 + x
       const here = v128.load(c)
-      const e1 = f32x4.add(v128.load(c - 4), v128.load(c + 4))
-      const v1 = f32x4.add(v128.load(c - rowBytes), v128.load(c + rowBytes))
-      const e2 = f32x4.add(v128.load(c - 8), v128.load(c + 8))
-      const v2 = f32x4.add(v128.load(c - 2 * rowBytes), v128.load(c + 2 * rowBytes))
-      const d = f32x4.add(
-        f32x4.add(v128.load(c - rowBytes - 4), v128.load(c - rowBytes + 4)),
-        f32x4.add(v128.load(c + rowBytes - 4), v128.load(c + rowBytes + 4)),
-      )
+      const w = v128.load(c - 4)
+      const e = v128.load(c + 4)
+      const n = v128.load(c - rowBytes)
+      const u = v128.load(c + rowBytes)
+      const ww = v128.load(c - 8)
+      const ee = v128.load(c + 8)
+      const nn = v128.load(c - 2 * rowBytes)
+      const uu = v128.load(c + 2 * rowBytes)
+      const nw = v128.load(c - rowBytes - 4)
+      const ne = v128.load(c - rowBytes + 4)
+      const uw = v128.load(c + rowBytes - 4)
+      const ue = v128.load(c + rowBytes + 4)
+      const e1 = f32x4.add(w, e)
+      const v1 = f32x4.add(n, u)
+      const e2 = f32x4.add(ww, ee)
+      const v2 = f32x4.add(nn, uu)
+      const d = f32x4.add(f32x4.add(nw, ne), f32x4.add(uw, ue))
+      const e1Top = f32x4.pmax(w, e)
+      const v1Top = f32x4.pmax(n, u)
+      const dTop = f32x4.pmax(f32x4.pmax(nw, ne), f32x4.pmax(uw, ue))
+      const farTop = f32x4.pmax(here, f32x4.pmax(f32x4.pmax(ww, ee), f32x4.pmax(nn, uu)))
+      const greenTop = f32x4.pmax(farTop, dTop)
       const sum2 = f32x4.add(e2, v2)
-      const gAtChroma = f32x4.mul(f32x4.add(f32x4.mul(four, here), f32x4.sub(f32x4.mul(two, f32x4.add(e1, v1)), sum2)), eighth)
-      const oAtChroma = f32x4.mul(f32x4.add(f32x4.mul(six, here), f32x4.sub(f32x4.mul(two, d), f32x4.mul(oneHalf, sum2))), eighth)
       const base = f32x4.sub(f32x4.mul(five, here), d)
-      const ownAtGreen = f32x4.mul(f32x4.add(base, f32x4.add(f32x4.sub(f32x4.mul(four, e1), e2), f32x4.mul(half, v2))), eighth)
-      const otherAtGreen = f32x4.mul(f32x4.add(base, f32x4.add(f32x4.sub(f32x4.mul(four, v1), v2), f32x4.mul(half, e2))), eighth)
-      v128.store(own + x, v128.bitselect(here, ownAtGreen, chroma))
-      v128.store(g + x, v128.bitselect(gAtChroma, here, chroma))
-      v128.store(other + x, v128.bitselect(oAtChroma, otherAtGreen, chroma))
-    }
-  }
-  peakRows(lin, stride, width, rows, peak, work)
-}
-
-export function peakRows(lin: usize, stride: i32, width: i32, rows: i32, peak: usize, work: usize): void {
-  const rowBytes = <usize>stride << 2
-  const pad = PAD << 2
-  for (let r = 0; r < rows; r++) {
-    // The column maxima first, then along the row: ten loads instead of twenty-five.
-    const top = lin + rowBytes * <usize>r
-    for (let x: usize = pad - 16; x < pad + (<usize>width << 2) + 16; x += 16) {
-      const p = top + x
-      let m = f32x4.pmax(v128.load(p), v128.load(p + rowBytes))
-      m = f32x4.pmax(m, f32x4.pmax(v128.load(p + 2 * rowBytes), v128.load(p + 3 * rowBytes)))
-      v128.store(work + x, f32x4.pmax(m, v128.load(p + 4 * rowBytes)))
-    }
-    const to = peak + rowBytes * <usize>r
-    for (let x: usize = pad; x < pad + (<usize>width << 2); x += 16) {
-      const p = work + x
-      let m = f32x4.pmax(v128.load(p - 8), v128.load(p - 4))
-      m = f32x4.pmax(m, f32x4.pmax(v128.load(p), v128.load(p + 4)))
-      v128.store(to + x, f32x4.pmax(m, v128.load(p + 8)))
+      // Two results a lane: at chroma sites green and the opposite colour, at green sites the row's colour and the opposite.
+      // The opposite colour is wanted everywhere, so its parts are chosen first and it is worked out once.
+      const otherMean = v128.bitselect(f32x4.mul(d, quarter), f32x4.mul(v1, half), chroma)
+      const otherCorrection = v128.bitselect(f32x4.sub(f32x4.mul(six, here), f32x4.mul(oneHalf, sum2)), f32x4.add(base, f32x4.sub(f32x4.mul(half, e2), v2)), chroma)
+      const firstMean = v128.bitselect(f32x4.mul(f32x4.add(e1, v1), quarter), f32x4.mul(e1, half), chroma)
+      const firstCorrection = v128.bitselect(f32x4.sub(f32x4.mul(four, here), sum2), f32x4.add(base, f32x4.sub(f32x4.mul(half, v2), e2)), chroma)
+      const others = v128.bitselect(farTop, greenTop, chroma)
+      const firstNoise = f32x4.add(f32x4.mul(s, f32x4.pmax(f32x4.splat(0), firstMean)), o)
+      const otherNoise = f32x4.add(f32x4.mul(s, f32x4.pmax(f32x4.splat(0), otherMean)), o)
+      let first = shrunk(firstMean, f32x4.mul(firstCorrection, eighth), firstNoise)
+      let opposite = shrunk(otherMean, f32x4.mul(otherCorrection, eighth), otherNoise)
+      // Clipping is rare, and a whole dark row takes this branch never: it costs nothing there.
+      if (v128.any_true(f32x4.ge(greenTop, top)) || v128.any_true(f32x4.ge(f32x4.pmax(e1Top, v1Top), top))) {
+        const aw = v128.load(c - 2 * rowBytes - 4)
+        const ae = v128.load(c - 2 * rowBytes + 4)
+        const bw = v128.load(c + 2 * rowBytes - 4)
+        const be = v128.load(c + 2 * rowBytes + 4)
+        const nww = v128.load(c - rowBytes - 8)
+        const nee = v128.load(c - rowBytes + 8)
+        const uww = v128.load(c + rowBytes - 8)
+        const uee = v128.load(c + rowBytes + 8)
+        const acrossHigh = f32x4.pmax(e1Top, max4(aw, ae, bw, be))
+        const acrossLow = f32x4.pmin(f32x4.pmin(w, e), min4(aw, ae, bw, be))
+        const downHigh = f32x4.pmax(v1Top, max4(nww, nee, uww, uee))
+        const downLow = f32x4.pmin(f32x4.pmin(n, u), min4(nww, nee, uww, uee))
+        const blocked = f32x4.ge(others, top)
+        const firstHigh = v128.bitselect(f32x4.pmax(acrossHigh, downHigh), acrossHigh, chroma)
+        const firstLow = v128.bitselect(f32x4.pmin(acrossLow, downLow), acrossLow, chroma)
+        first = v128.bitselect(uncorrected(firstMean, firstHigh, firstLow, firstNoise, top), first, blocked)
+        const otherHigh = v128.bitselect(dTop, downHigh, chroma)
+        const otherLow = v128.bitselect(min4(nw, ne, uw, ue), downLow, chroma)
+        opposite = v128.bitselect(uncorrected(otherMean, otherHigh, otherLow, otherNoise, top), opposite, blocked)
+        const firstOwn = v128.bitselect(f32x4.pmax(e1Top, v1Top), e1Top, chroma)
+        const otherOwn = v128.bitselect(dTop, v1Top, chroma)
+        first = v128.bitselect(firstOwn, first, f32x4.ge(firstOwn, top))
+        opposite = v128.bitselect(otherOwn, opposite, f32x4.ge(otherOwn, top))
+      }
+      v128.store(own + x, v128.bitselect(here, first, chroma))
+      v128.store(g + x, v128.bitselect(first, here, chroma))
+      v128.store(other + x, opposite)
     }
   }
 }

@@ -1,10 +1,18 @@
 import type { Address, Memory } from '../arena.ts'
 
 /**
- * A Bayer mosaic as three full planes, fast and linear, so that a frame can be read between its samples when it is laid
- * on another. Gradient-corrected linear interpolation: Malvar, He, Cutler 2004, "High-quality linear interpolation for
- * demosaicing of Bayer-patterned color images" (5×5 kernels over 8; each has sum 1 over its own colour and 0 over the
- * others, so averages and low-frequency noise are those of the colour's own samples).
+ * A Bayer mosaic as three full planes, so that a frame can be read between its samples when it is laid on another.
+ *
+ * Each missing value is the mean of its own colour's neighbours plus a correction from the other colours' curvature:
+ * together the gradient-corrected linear interpolation of Malvar, He, Cutler 2004 ("High-quality linear interpolation for
+ * demosaicing of Bayer-patterned color images", 5×5 kernels over 8). The correction c is shrunk to c·c²/(c² + noise):
+ * where it is no more than noise it would carry one colour's noise into another's averages. Without noise it is exactly
+ * the published one.
+ *
+ * Clipping stays inside its colour as far as it can. Next to a clipped sample of its own colour a missing value takes that
+ * sample's, so that a reader of the plane sees the clipping. With a clipped sample of another colour around there is no
+ * correction: where the own colour is even (its spread within a few deviations of the noise) the mean will do, and where it is
+ * not, the mean would be too low at every lamp, so the value is marked as clipped.
  *
  * Rows live in buffers of `stride` f32 whose first PLANE_PAD are padding: element x stands at PLANE_PAD + x.
  */
@@ -25,8 +33,9 @@ export interface PlanesKernel {
     stride: number,
   ): void
   /**
-   * Three planes and the 5×5 maximum from linear rows. `lin` holds rows + 4 rows, the first two above yFrom. redPhase: row
-   * parity × 2 + column parity of the red samples in the picture. `work`: one row of scratch.
+   * Three planes from linear rows. `lin` holds rows + 4 rows, the first two above yFrom. redPhase: row parity × 2 +
+   * column parity of the red samples in the picture. The noise a correction must stand out of is noiseScale·x +
+   * noiseOffset (a variance, x the mean of the own colour). `clip`: value from which a sample is clipped.
    */
   planeRows(
     lin: Address,
@@ -35,14 +44,13 @@ export interface PlanesKernel {
     yFrom: number,
     rows: number,
     redPhase: number,
+    noiseScale: number,
+    noiseOffset: number,
+    clip: number,
     red: Address,
     green: Address,
     blue: Address,
-    peak: Address,
-    work: Address,
   ): void
-  /** The 5×5 maximum alone, for pictures that come in planes. */
-  peakRows(lin: Address, stride: number, width: number, rows: number, peak: Address, work: Address): void
 }
 
 export const PLANE_PAD = 8
@@ -55,7 +63,7 @@ const mirror = (i: number, n: number) => (i < 0 ? -i : i >= n ? 2 * n - 2 - i : 
 
 export function plainPlanes(memory: Memory): PlanesKernel {
   const f = Math.fround
-  const kernel: PlanesKernel = {
+  return {
     linearRows(src, width, height, yFrom, rows, levels, dst, stride) {
       const from = memory.u16(src, width * height)
       const to = memory.f32(dst, rows * stride)
@@ -70,10 +78,32 @@ export function plainPlanes(memory: Memory): PlanesKernel {
         }
       }
     },
-    planeRows(lin, stride, width, yFrom, rows, redPhase, red, green, blue, peak, work) {
+    planeRows(lin, stride, width, yFrom, rows, redPhase, noiseScale, noiseOffset, clip, red, green, blue) {
       const a = memory.f32(lin, (rows + 4) * stride)
-      const out = [red, green, blue].map((at) => memory.f32(at, rows * stride))
-      const [toR, toG, toB] = out as [Float32Array, Float32Array, Float32Array]
+      const [toR, toG, toB] = [red, green, blue].map((at) => memory.f32(at, rows * stride)) as [
+        Float32Array,
+        Float32Array,
+        Float32Array,
+      ]
+      const [s, o, top] = [f(noiseScale), f(noiseOffset), f(clip)]
+      /** From the mean of the own colour, the correction, the own colour's samples around, and the largest of the others. */
+      const value = (
+        mean: number,
+        correction: number,
+        near: readonly number[],
+        far: readonly number[],
+        others: number,
+      ) => {
+        const own = Math.max(...near)
+        if (own >= top) return own
+        const noise = f(f(s * Math.max(0, mean)) + o)
+        if (others >= top) {
+          const spread = f(Math.max(own, ...far) - Math.min(...near, ...far))
+          return f(spread * spread) > f(4 * noise) ? top : mean
+        }
+        const c2 = f(correction * correction)
+        return f(mean + f(f(correction * c2) / f(f(c2 + noise) + f(1e-30))))
+      }
       for (let r = 0; r < rows; r++) {
         const redRow = ((yFrom + r) & 1) === redPhase >> 1
         const chromaParity = redRow ? redPhase & 1 : 1 - (redPhase & 1)
@@ -81,41 +111,40 @@ export function plainPlanes(memory: Memory): PlanesKernel {
         const other = redRow ? toB : toR
         for (let x = 0; x < width; x++) {
           const i = (r + 2) * stride + PLANE_PAD + x
-          const here = a[i]!
-          const e1 = f(a[i - 1]! + a[i + 1]!)
-          const v1 = f(a[i - stride]! + a[i + stride]!)
-          const e2 = f(a[i - 2]! + a[i + 2]!)
-          const v2 = f(a[i - 2 * stride]! + a[i + 2 * stride]!)
-          const d = f(f(a[i - stride - 1]! + a[i - stride + 1]!) + f(a[i + stride - 1]! + a[i + stride + 1]!))
-          const o = r * stride + PLANE_PAD + x
+          const at = (dy: number, dx: number) => a[i + dy * stride + dx]!
+          const here = at(0, 0)
+          const e1 = f(at(0, -1) + at(0, 1))
+          const v1 = f(at(-1, 0) + at(1, 0))
+          const e2 = f(at(0, -2) + at(0, 2))
+          const v2 = f(at(-2, 0) + at(2, 0))
+          const d = f(f(at(-1, -1) + at(-1, 1)) + f(at(1, -1) + at(1, 1)))
+          const across = [at(0, -1), at(0, 1)]
+          const down = [at(-1, 0), at(1, 0)]
+          const diagonal = [at(-1, -1), at(-1, 1), at(1, -1), at(1, 1)]
+          const acrossFar = [at(-2, -1), at(-2, 1), at(2, -1), at(2, 1)]
+          const downFar = [at(-1, -2), at(-1, 2), at(1, -2), at(1, 2)]
+          const farTop = Math.max(here, at(0, -2), at(0, 2), at(-2, 0), at(2, 0))
+          const to = r * stride + PLANE_PAD + x
           if ((x & 1) === chromaParity) {
-            own[o] = here
-            toG[o] = f(f(f(4 * here) + f(f(2 * f(e1 + v1)) - f(e2 + v2))) * 0.125)
-            other[o] = f(f(f(6 * here) + f(f(2 * d) - f(1.5 * f(e2 + v2)))) * 0.125)
+            const sum2 = f(e2 + v2)
+            own[to] = here
+            toG[to] = value(
+              f(f(e1 + v1) * 0.25),
+              f(f(f(4 * here) - sum2) * 0.125),
+              [...across, ...down],
+              [...acrossFar, ...downFar],
+              farTop,
+            )
+            other[to] = value(f(d * 0.25), f(f(f(6 * here) - f(1.5 * sum2)) * 0.125), diagonal, [], farTop)
           } else {
-            toG[o] = here
             const base = f(f(5 * here) - d)
-            own[o] = f(f(base + f(f(f(4 * e1) - e2) + f(0.5 * v2))) * 0.125)
-            other[o] = f(f(base + f(f(f(4 * v1) - v2) + f(0.5 * e2))) * 0.125)
+            const greenTop = Math.max(farTop, ...diagonal)
+            toG[to] = here
+            own[to] = value(f(e1 * 0.5), f(f(base + f(f(0.5 * v2) - e2)) * 0.125), across, acrossFar, greenTop)
+            other[to] = value(f(v1 * 0.5), f(f(base + f(f(0.5 * e2) - v2)) * 0.125), down, downFar, greenTop)
           }
-        }
-      }
-      kernel.peakRows(lin, stride, width, rows, peak, work)
-    },
-    peakRows(lin, stride, width, rows, peak) {
-      const a = memory.f32(lin, (rows + 4) * stride)
-      const to = memory.f32(peak, rows * stride)
-      for (let r = 0; r < rows; r++) {
-        for (let x = 0; x < width; x++) {
-          let top = -Infinity
-          for (let j = 0; j < 5; j++) {
-            const i = (r + j) * stride + PLANE_PAD + x
-            for (let k = -2; k <= 2; k++) if (a[i + k]! > top) top = a[i + k]!
-          }
-          to[r * stride + PLANE_PAD + x] = top
         }
       }
     },
   }
-  return kernel
 }

@@ -47,6 +47,19 @@ function along(a: v128, b: v128, w0: v128, w1: v128, w2: v128, w3: v128): v128 {
   )
 }
 
+/** The largest of the four rows a column reads. */
+// @ts-ignore: decorator
+@inline
+function highest(p: usize, rowBytes: usize): v128 {
+  return f32x4.pmax(f32x4.pmax(v128.load(p), v128.load(p + rowBytes)), f32x4.pmax(v128.load(p + 2 * rowBytes), v128.load(p + 3 * rowBytes)))
+}
+
+// @ts-ignore: decorator
+@inline
+function highestAlong(a: v128, b: v128): v128 {
+  return f32x4.pmax(f32x4.pmax(a, shift1(a, b)), f32x4.pmax(shift2(a, b), shift3(a, b)))
+}
+
 // @ts-ignore: decorator
 @inline
 function nothing(value: usize, trust: usize): void {
@@ -56,7 +69,7 @@ function nothing(value: usize, trust: usize): void {
   v128.store(trust, f32x4.splat(-1), 16)
 }
 
-export function resampleRow(even: usize, odd: usize, peak: usize, stride: i32, planeTop: i32, planeRows: i32, width: i32, height: i32, y: i32, warp: usize, table: usize, clipLow: f32, clipHigh: f32, value: usize, trust: usize): void {
+export function resampleRow(even: usize, odd: usize, stride: i32, planeTop: i32, planeRows: i32, width: i32, height: i32, y: i32, warp: usize, table: usize, clipLow: f32, clipHigh: f32, value: usize, trust: usize): void {
   const m00 = load<f32>(warp)
   const m01 = load<f32>(warp, 4)
   const m02 = load<f32>(warp, 8)
@@ -98,17 +111,24 @@ export function resampleRow(even: usize, odd: usize, peak: usize, stride: i32, p
     const a2 = down(e + 32, rowBytes, y0, y1, y2, y3)
     let first = along(a0, a1, x0, x1, x2, x3)
     let second = along(a1, a2, x0, x1, x2, x3)
+    const h0 = highest(e, rowBytes)
+    const h1 = highest(e + 16, rowBytes)
+    const h2 = highest(e + 32, rowBytes)
+    let p0 = highestAlong(h0, h1)
+    let p1 = highestAlong(h1, h2)
     if (odd != even) {
       const o = odd + offset
       const b0 = down(o, rowBytes, y0, y1, y2, y3)
       const b1 = down(o + 16, rowBytes, y0, y1, y2, y3)
       const b2 = down(o + 32, rowBytes, y0, y1, y2, y3)
+      const g0 = highest(o, rowBytes)
+      const g1 = highest(o + 16, rowBytes)
+      const g2 = highest(o + 32, rowBytes)
       first = v128.bitselect(along(b0, b1, x0, x1, x2, x3), first, oddLanes)
       second = v128.bitselect(along(b1, b2, x0, x1, x2, x3), second, oddLanes)
+      p0 = v128.bitselect(highestAlong(g0, g1), p0, oddLanes)
+      p1 = v128.bitselect(highestAlong(g1, g2), p1, oddLanes)
     }
-    const p = peak + offset + rowBytes + 4
-    const p0 = f32x4.pmax(f32x4.pmax(v128.load(p), v128.load(p, 4)), f32x4.pmax(v128.load(p + rowBytes), v128.load(p + rowBytes, 4)))
-    const p1 = f32x4.pmax(f32x4.pmax(v128.load(p, 16), v128.load(p, 20)), f32x4.pmax(v128.load(p + rowBytes, 16), v128.load(p + rowBytes, 20)))
     let t0 = trustOf(p0, low, high)
     let t1 = trustOf(p1, low, high)
     if (ix < 1 || ix + 9 >= width) {

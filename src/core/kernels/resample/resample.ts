@@ -9,18 +9,17 @@ import { PLANE_PAD } from '../planes/planes.ts'
  * The even columns are read from one plane and the odd ones from another, so a row of a mosaic comes out as a mosaic.
  * Eight columns share one source offset and phase, that of their middle.
  *
- * Trust is 1 below clipLow and falls smoothly (3t² − 2t³) to 0 at clipHigh of the largest sample around (5×5 about each
- * of the four nearest), so a value that any clipped sample could have touched is not used; −1 marks places outside the frame.
+ * Trust is 1 below clipLow and falls smoothly (3t² − 2t³) to 0 at clipHigh of the largest of the sixteen values read, so
+ * a value that a clipped sample could have touched is not used; −1 marks places outside the frame.
  */
 export interface ResampleKernel {
   /**
-   * Planes and peak: rows planeTop … planeTop + planeRows − 1 of the frame in buffers of `stride` (see planes.ts). `warp`:
+   * Planes: rows planeTop … planeTop + planeRows − 1 of the frame in buffers of `stride` (see planes.ts). `warp`:
    * f32 × 6. Output rows in buffers of `stride` with the same padding; up to 8 floats past the width may be written.
    */
   resampleRow(
     even: Address,
     odd: Address,
-    peak: Address,
     stride: number,
     planeTop: number,
     planeRows: number,
@@ -48,7 +47,6 @@ export function plainResample(memory: Memory): ResampleKernel {
     resampleRow(
       even,
       odd,
-      peak,
       stride,
       planeTop,
       planeRows,
@@ -63,7 +61,6 @@ export function plainResample(memory: Memory): ResampleKernel {
       trust,
     ) {
       const planes = [memory.f32(even, planeRows * stride), memory.f32(odd, planeRows * stride)] as const
-      const peaks = memory.f32(peak, planeRows * stride)
       const [m00, m01, m02, m10, m11, m12] = memory.f32(warp, 6) as unknown as [
         number,
         number,
@@ -95,18 +92,18 @@ export function plainResample(memory: Memory): ResampleKernel {
           const plane = planes[lane & 1]!
           const at = (iy - 1 - planeTop) * stride + PLANE_PAD + x
           let sum = 0
+          let top = -Infinity
           for (let i = 0; i < 4; i++) {
             let column = 0
-            for (let j = 0; j < 4; j++) column += weights[wy + j]! * plane[at + j * stride + i - 1]!
+            for (let j = 0; j < 4; j++) {
+              const v = plane[at + j * stride + i - 1]!
+              column += weights[wy + j]! * v
+              if (v > top) top = v
+            }
             sum += weights[wx + i]! * column
           }
           values[out] = sum
-          const p = at + stride
-          trusts[out] = smooth(
-            Math.max(peaks[p]!, peaks[p + 1]!, peaks[p + stride]!, peaks[p + stride + 1]!),
-            clipLow,
-            clipHigh,
-          )
+          trusts[out] = smooth(top, clipLow, clipHigh)
         }
       }
     },
