@@ -83,7 +83,7 @@ describe('an opcode list', () => {
       expect(terms.reduce((sum, c, i) => sum + c * Number(x) ** i, 0)).toBeCloseTo(y, 12)
     expect((fields[1]!['values'] as number[]).map((v) => +v.toFixed(6))).toEqual([0.01, -0.02])
     expect(fields[2]!['values']).toEqual([1, 1.5, 0.5, 2])
-    expect(fields[3]).toEqual({ bayerPhase: 0, points: [1, 2, 4, 0], rectangles: [0, 1, 2, 6] })
+    expect(fields[3]).toEqual({ bayerPhase: 0, points: [2, 4], rectangles: [0, 0, 1, 2] })
     expect(fields[4]).toEqual({ top: 1, left: 1, bottom: 5, right: 7 })
     expect(fields[5]!['table']).toEqual([0, 10, 40])
     expect(fields[6]).toMatchObject({ planes: 1, centreX: 0.5, centreY: 0.5, reciprocalRadial: 0 })
