@@ -18,22 +18,23 @@ export interface FrameGroups {
 /**
  * Frames and brackets of an outing (its originals) or of any folder with its subfolders. Writes frames.json into an
  * outing and nothing anywhere else.
- * @throws Failure io (the folder), malformed "no-frames", unsupported "newer-document" (frames.json of a later version)
+ * @throws Failure io (the folder), malformed "no-frames" or "no-readable-frames", unsupported "newer-document" (frames.json of a later version)
  */
 export async function group(host: Host, folder: string): Promise<{ document: GroupDocument; groups: FrameGroups }> {
   const outing = await findOuting(host.files, folder)
   const groups = await groupFiles(host, await filesBelow(host.files, outing))
   const frames = allFrames(groups)
-  if (frames.length === 0) {
-    const first = groups.leftOut.find((l) => l.reason !== 'not-a-still')
-    throw new Failure('malformed', 'no-frames', {
-      path: folder,
-      leftOut: groups.leftOut.length,
-      ...(first ? { first: first.what, firstReason: first.reason } : {}),
-    })
-  }
+  if (frames.length === 0) throw noFrames(folder, groups.leftOut)
   if (outing.isOuting) await writeFrames(host, outing, groups)
   return { document: documentOf(folder, groups, frames.length), groups }
+}
+
+function noFrames(folder: string, leftOut: readonly LeftOut[]): Failure {
+  const unread = leftOut.filter((l) => l.reason !== 'not-a-still')
+  const [first] = unread
+  if (!first) return new Failure('malformed', 'no-frames', { path: folder })
+  const facts = { path: folder, found: unread.length, first: first.what, firstReason: first.reason }
+  return new Failure('malformed', 'no-readable-frames', facts)
 }
 
 /** The same over a list of files. */

@@ -1,10 +1,8 @@
 import { Failure, type LeftOut } from '#core/base'
 import { type CardEntry, nameParts } from '#picture/card'
-import { describeRaw, describeRendered, sniff } from '#picture/raw'
 import type { Files, Host } from './contract/index.ts'
+import { seeFile } from './see-file.ts'
 
-/** Enough for the header of most stills: directories, Exif, XMP, a thumbnail and small opcode lists. */
-const HEAD_BYTES = 256 * 1024
 const STILL_EXTENSIONS = new Set(['dng', 'jpg', 'jpeg', 'tif', 'tiff'])
 
 /**
@@ -31,37 +29,12 @@ export async function readHeaders(
 }
 
 async function readHeader(files: Files, path: string): Promise<CardEntry> {
-  const fileBytes = await files.size(path)
-  let head = await files.readHead(path, HEAD_BYTES)
-  for (;;) {
-    try {
-      const entry = describe(path, head, fileBytes)
-      if (entry) return entry
-      if (head.length >= fileBytes) return describeTiff(path, head, fileBytes)
-      head = await files.read(path)
-    } catch (error) {
-      // A header that reaches past the head says how far: come back with that much, at least doubling each time.
-      const needed = error instanceof Failure && error.code === 'beyond-head' ? Number(error.facts['neededBytes']) : 0
-      if (!(needed > head.length) || head.length >= fileBytes) throw error
-      head = await files.readHead(path, Math.max(needed, 2 * head.length))
-    }
+  const { kind, description } = await seeFile(files, path)
+  if (description instanceof Failure) {
+    const claims = STILL_EXTENSIONS.has(nameParts(path).extension.toLowerCase())
+    if (kind === 'unknown' && !claims) return { file: path, kind: 'other' }
+    throw description
   }
-}
-
-/** Null where the head shows a TIFF structure but not yet whether it is a raw file. */
-function describe(path: string, head: Uint8Array, fileBytes: number): CardEntry | null {
-  const kind = sniff(head, fileBytes)
-  if (kind === 'tiff') return null
-  if (kind === 'dng') return describeTiff(path, head, fileBytes)
-  if (kind === 'jpeg') {
-    const facts = describeRendered(head, fileBytes)
-    return { file: path, kind: 'rendered', width: facts.width, height: facts.height, facts }
-  }
-  if (!STILL_EXTENSIONS.has(nameParts(path).extension.toLowerCase())) return { file: path, kind: 'other' }
-  throw new Failure('malformed', fileBytes === 0 ? 'empty-file' : 'not-a-picture', { fileBytes })
-}
-
-function describeTiff(path: string, head: Uint8Array, fileBytes: number): CardEntry {
-  const facts = describeRaw(head, fileBytes)
-  return { file: path, kind: 'raw', width: facts.width, height: facts.height, facts }
+  const { width, height } = description
+  return { file: path, kind: description.kind === 'dng' ? 'raw' : 'rendered', width, height, facts: description }
 }

@@ -2,8 +2,8 @@ import { mkdirSync, mkdtempSync, rmSync, writeFileSync } from 'node:fs'
 import { tmpdir } from 'node:os'
 import { join } from 'node:path'
 import { afterEach, beforeEach, describe, expect, it } from 'vitest'
+import { createFiles } from '#apps/io'
 import { groupSchema } from '#jobs/contract'
-import { createFiles } from '../io/files.ts'
 import { run } from './run.ts'
 import type { Machine } from './session.ts'
 
@@ -80,14 +80,14 @@ describe('the verb group', () => {
     expect(await duskwork('group', missing)).toEqual({
       code: 3,
       out: '',
-      err: `duskwork: ${missing}: there is no such file or folder. Check the spelling.\n`,
+      err: `duskwork: ${missing}: there is no such file or folder; check the path.\n`,
     })
     writeFileSync(join(folder, 'file'), 'x')
     expect((await duskwork('group', join(folder, 'file'))).code).toBe(3)
     mkdirSync(join(folder, 'empty'))
     const { code, out, err } = await duskwork('group', join(folder, 'empty'), '--json')
     expect(code).toBe(3)
-    expect(err).toContain('no raw files and no JPEGs here')
+    expect(err).toContain('no frames here')
     expect(JSON.parse(out)).toMatchObject({ schema: 'failure/1', failure: { code: 'no-frames' } })
   })
 

@@ -112,6 +112,7 @@ export const sayings: Readonly<Record<string, Saying>> = {
   'not-a-folder': ['this is not a folder', 'give a folder'],
   'folder-not-empty': ['the folder is not empty', 'choose a new or empty folder'],
   'no-frames': ['there are no frames here', 'give a folder or files with DNG or JPEG pictures'],
+  'no-readable-frames': ['not one of its {found} pictures can be read; the first is {first} ({firstReason})', 'inspect that file, or copy the card again'],
   'newer-document': [
     'it was written by a newer version of this program ({found}; this one knows {expected})',
     'use the newer version, or another folder',

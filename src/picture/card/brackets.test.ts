@@ -130,6 +130,18 @@ describe('brackets on made cards', () => {
     expect(segmentBrackets(madeCard(shots)).brackets).toEqual([])
   })
 
+  it('are seldom claimed with confidence among such pictures when the files say nothing of direction', () => {
+    const random = seededRandom(12)
+    const shots = Array.from({ length: 400 }, () => ({
+      stops: Math.round(random.normal() * 4) / 3,
+      pause: 8 + 40 * random.uniform(),
+    }))
+    const claimed = segmentBrackets(madeCard(shots, { attitude: false })).brackets.filter((b) => b.confidence > 0.7)
+    const frames = claimed.reduce((n, b) => n + b.frames.length, 0)
+    console.log(`single pictures claimed as brackets with confidence: ${frames} of 400`)
+    expect(frames).toBeLessThan(40)
+  })
+
   it('whose ISO changes keep together and ask about it', () => {
     const shots = bracketShots([0, -1, 1], 3).map((s, i) => ({ ...s, iso: i === 2 ? 200 : 100 }))
     const { brackets, doubts } = segmentBrackets(madeCard(shots))

@@ -45,8 +45,5 @@ function bracketOf({ stream, from, to, reading, probability }: Finding, id: stri
   }
 }
 
-function inTakingOrder(a: Placed, b: Placed): number {
-  const time = (a.seconds ?? Number.MAX_VALUE) - (b.seconds ?? Number.MAX_VALUE)
-  if (time !== 0) return time
-  return a.frame.file < b.frame.file ? -1 : 1
-}
+/** Streams are in order already and sorting is stable: this only weaves the cameras together. */
+const inTakingOrder = (a: Placed, b: Placed) => a.orderSeconds - b.orderSeconds

@@ -1,5 +1,6 @@
+import { median } from '#core/base'
 import { counterStep } from './frame.ts'
-import { type Ladder, ladderOf } from './ladder.ts'
+import { type Ladder, ladderOf, type Rung, roundingStops } from './ladder.ts'
 import type { Placed } from './order.ts'
 import { climbMetres, moveMetres, pauseSeconds, turnDegrees } from './pace.ts'
 
@@ -12,7 +13,7 @@ const BRACKET_COST = 2
 export const LARGEST_BRACKET = 9
 /** A longer unexplained pause inside a bracket means that the photographer set each exposure by hand. */
 const BY_HAND_SECONDS = 5
-const BY_HAND_COST = 2
+const BY_HAND_COST = 5
 
 export interface BracketReading {
   readonly cost: number
@@ -24,20 +25,23 @@ export interface BracketReading {
 /** Frames from…to−1 of a stream read as one bracket; null when they cannot be one. */
 export function readBracket(stream: readonly Placed[], from: number, to: number): BracketReading | null {
   const frames = stream.slice(from, to)
-  const stops: number[] = []
+  const rungs: Rung[] = []
   for (const frame of frames) {
     if (frame.stops === null || !sameMode(frames[0]!, frame)) return null
-    stops.push(frame.stops)
+    rungs.push({ stops: frame.stops, slackStops: roundingStops(frame.frame.facts.exposureSeconds!) })
   }
-  const ladder = ladderOf(stops)
+  const ladder = ladderOf(rungs)
   if (!ladder) return null
   let cost = BRACKET_COST + sizeCost(frames.length)
-  let longest: number | null = null
+  const pauses: number[] = []
   for (let i = 1; i < frames.length; i++) {
     const pause = pauseSeconds(frames[i - 1]!, frames[i]!)
-    if (pause !== null) longest = Math.max(longest ?? 0, pause)
+    if (pause !== null) pauses.push(pause)
     cost += pauseCost(pause) + neighbourCost(frames[i - 1]!, frames[i]!)
   }
+  const longest = pauses.length > 0 ? Math.max(...pauses) : null
+  // A camera, or a hand, keeps its pace: one long pause among short ones is where two brackets meet.
+  if (longest !== null) cost += Math.log2(1 + longest / (1 + median(pauses)))
   const byHand = longest !== null && longest > BY_HAND_SECONDS
   cost += ladderCost(ladder, frames.length, byHand) + settingsCost(frames)
   if (byHand) cost += BY_HAND_COST
@@ -62,7 +66,11 @@ function sameMode(a: Placed, b: Placed): boolean {
 /** Cameras bracket by 3, 5, 7 or 9; even numbers come from hands, a pair is most often chance. */
 const sizeCost = (frames: number) => (frames === 2 ? 3.5 : frames % 2 === 0 ? 0.7 : 0)
 
-const pauseCost = (pause: number | null) => (pause === null ? 0.5 : 0.8 * Math.log2(1 + pause / 2))
+/** Steep up to ten seconds, where a camera's bracket and the next picture differ; flatter beyond, where hands are at work. */
+function pauseCost(pause: number | null): number {
+  if (pause === null) return 0.5
+  return 0.8 * Math.log2(1 + Math.min(pause, 10) / 2) + 0.4 * Math.log2(Math.max(pause, 10) / 10)
+}
 
 /** Half the square of a difference in its usual spread, bounded: one wrong reading must not decide alone. */
 const spreadCost = (difference: number | null, usual: number, most: number) =>
@@ -80,12 +88,10 @@ function neighbourCost(a: Placed, b: Placed): number {
 }
 
 function ladderCost(ladder: Ladder, frames: number, byHand: boolean): number {
-  const uneven = Math.min(5, frames * 0.5 * (ladder.unevenStops / 0.12) ** 2)
-  const even = ladder.missing === 0 && uneven < 1
-  let cost = uneven + 1.5 * ladder.missing
-  // Each further frame that falls on the next free rung is very unlikely by chance.
-  if (even) cost -= 1.5 * Math.max(0, frames - 2)
-  if (ladder.order === 'mixed') cost += byHand ? 1.5 + 0.25 * frames : 6
+  let cost = ladder.cost
+  // Each further frame that falls on the next free rung is very unlikely by chance; empty rungs weaken that.
+  if (ladder.unevenStops < 0.1) cost -= 1.5 * Math.max(0, frames - 2 - 2 * ladder.missing)
+  if (ladder.order === 'mixed') cost += byHand ? 1.5 : 6
   if (ladder.stepStops > 3.2) cost += 2
   // Small steps far apart are what automatic exposure does from one picture to the next.
   if (ladder.stepStops < 0.5 && byHand) cost += 2

@@ -7,6 +7,8 @@ export interface Placed {
   readonly frame: Frame
   /** Camera clock, seconds; null when the file gives none. */
   readonly seconds: number | null
+  /** The same, or where the frame has no time that of the frame before it by name: what it is put in order by. */
+  readonly orderSeconds: number
   /** 0 when the clock has parts of a second, else 1: what the difference of two readings may be wrong by. */
   readonly clockStepSeconds: number
   readonly counter: Counter | null
@@ -34,6 +36,7 @@ function place(frame: Frame): Placed {
   return {
     frame,
     seconds: cameraSeconds(facts),
+    orderSeconds: 0,
     clockStepSeconds: facts.takenAt.subSecond > 0 ? 0 : 1,
     counter: fileCounter(frame.file),
     stops: exposureStops(facts),
@@ -48,13 +51,13 @@ function exposureStops({ exposureSeconds, iso, fNumber }: ExposureFacts): number
 
 function inOrder(stream: readonly Placed[]): Placed[] {
   const named = fromRollover(stream)
-  // A frame without a time takes the time of the frame before it by name, so that it sorts directly behind it.
   let last = named.find((p) => p.seconds !== null)?.seconds ?? 0
-  const timed = named.map((placed, index) => {
-    if (placed.seconds !== null) last = placed.seconds
-    return { placed, index, sortSeconds: last }
-  })
-  return timed.sort((a, b) => a.sortSeconds - b.sortSeconds || a.index - b.index).map((t) => t.placed)
+  return named
+    .map((placed) => {
+      last = placed.seconds ?? last
+      return { ...placed, orderSeconds: last }
+    })
+    .sort((a, b) => a.orderSeconds - b.orderSeconds)
 }
 
 /** Name order with the counter's rollover undone: 9998, 9999, 0001, 0002 and not 0001, 0002, 9998, 9999. */
