@@ -110,10 +110,14 @@ export function childDirectories(
   const directories: TiffDirectory[] = []
   const problems: Failure[] = []
   for (const offset of offsets) {
-    if (seen.has(offset)) continue
+    // 0 is what writers put who have no child.
+    if (offset === 0 || seen.has(offset)) continue
+    if (seen.size >= MAX_DIRECTORIES) {
+      problems.push(overLimit('too-many-directories', { limit: MAX_DIRECTORIES }))
+      break
+    }
+    seen.add(offset)
     try {
-      if (seen.size >= MAX_DIRECTORIES) throw overLimit('too-many-directories', { limit: MAX_DIRECTORIES })
-      seen.add(offset)
       directories.push({ offset, fields: readDirectory(tiff.window, offset).fields })
     } catch (error) {
       if (mustPass(error)) throw error

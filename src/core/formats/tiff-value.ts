@@ -5,7 +5,7 @@ import { mustPass, type TiffDirectory, type TiffField, type TiffFile, tiffTypeBy
 
 /** One tag's value may take this much; opcode lists (bytes) may take more. */
 const MAX_VALUE_BYTES = 4 * 1024 * 1024
-const MAX_BYTES_VALUE_BYTES = 64 * 1024 * 1024
+const MAX_BYTES_VALUE_BYTES = 16 * 1024 * 1024
 
 function extent(window: ByteWindow, field: TiffField, limit: number): number {
   const bytes = tiffTypeBytes(field.type) * field.count
@@ -49,13 +49,17 @@ function numberAt(window: ByteWindow, type: number, at: number): number {
   }
 }
 
-/** All values of a field as numbers; rationals divided, NaN where the denominator is zero. Throws on bad bounds. */
-export function fieldNumbers(window: ByteWindow, field: TiffField): number[] {
+/**
+ * The values of a field, or its first `most`, as numbers; rationals divided, NaN where the denominator is zero. Bounds are
+ * those of the whole value.
+ */
+export function fieldNumbers(window: ByteWindow, field: TiffField, most = field.count): number[] {
   if (tiffTypeBytes(field.type) === 0) throw malformed('tag-type', { tag: field.tag, found: field.type })
   extent(window, field, MAX_VALUE_BYTES)
   const size = tiffTypeBytes(field.type)
-  const out = new Array<number>(field.count)
-  for (let i = 0; i < field.count; i++) out[i] = numberAt(window, field.type, field.valueOffset + i * size)
+  const count = Math.min(field.count, most)
+  const out = new Array<number>(count)
+  for (let i = 0; i < count; i++) out[i] = numberAt(window, field.type, field.valueOffset + i * size)
   return out
 }
 
@@ -72,7 +76,8 @@ export function fieldBytes(window: ByteWindow, field: TiffField): Uint8Array {
 export interface TagReader {
   readonly directory: TiffDirectory
   has(tag: number): boolean
-  numbers(tag: number): number[] | null
+  /** All values, or the first `most`. */
+  numbers(tag: number, most?: number): number[] | null
   /** The first value, or null. NaN never comes out: it is null. */
   number(tag: number): number | null
   text(tag: number): string | null
@@ -84,37 +89,38 @@ export interface TagReader {
 
 export function tagReader(tiff: TiffFile, directory: TiffDirectory, leftOut: LeftOut[]): TagReader {
   const { window } = tiff
-  const must =
-    <R>(read: (window: ByteWindow, field: TiffField) => R) =>
-    (tag: number): R | null => {
-      const field = directory.fields.get(tag)
-      return field === undefined || field.count === 0 ? null : read(window, field)
+  const fieldOf = (tag: number): TiffField | null => {
+    const field = directory.fields.get(tag)
+    return field === undefined || field.count === 0 ? null : field
+  }
+  const mustNumbers = (tag: number, most?: number): number[] | null => {
+    const field = fieldOf(tag)
+    return field && fieldNumbers(window, field, most)
+  }
+  const mustBytes = (tag: number): Uint8Array | null => {
+    const field = fieldOf(tag)
+    return field && fieldBytes(window, field)
+  }
+  const optional = <R>(tag: number, read: () => R | null): R | null => {
+    try {
+      return read()
+    } catch (error) {
+      if (mustPass(error)) throw error
+      const { code, facts } = error as Failure
+      leftOut.push({ what: `tag ${tag}`, reason: code, facts: { ...facts, tag } })
+      return null
     }
-  const optional =
-    <R>(read: (tag: number) => R | null) =>
-    (tag: number): R | null => {
-      try {
-        return read(tag)
-      } catch (error) {
-        if (mustPass(error)) throw error
-        const { code, facts } = error as Failure
-        leftOut.push({ what: `tag ${tag}`, reason: code, facts: { ...facts, tag } })
-        return null
-      }
-    }
-  const mustNumbers = must(fieldNumbers)
-  const mustBytes = must(fieldBytes)
+  }
   const first = (values: number[] | null) => {
     const value = values?.[0]
     return value === undefined || Number.isNaN(value) ? null : value
   }
-  const numbers = optional(mustNumbers)
-  const bytes = optional(mustBytes)
+  const bytes = (tag: number) => optional(tag, () => mustBytes(tag))
   return {
     directory,
     has: (tag) => directory.fields.has(tag),
-    numbers,
-    number: (tag) => first(numbers(tag)),
+    numbers: (tag, most) => optional(tag, () => mustNumbers(tag, most)),
+    number: (tag) => first(optional(tag, () => mustNumbers(tag, 1))),
     bytes,
     text(tag) {
       const raw = bytes(tag)
@@ -122,7 +128,7 @@ export function tagReader(tiff: TiffFile, directory: TiffDirectory, leftOut: Lef
       return text === '' ? null : text
     },
     mustNumbers,
-    mustNumber: (tag) => first(mustNumbers(tag)),
+    mustNumber: (tag) => first(mustNumbers(tag, 1)),
     mustBytes,
   }
 }

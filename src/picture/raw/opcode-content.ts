@@ -152,7 +152,8 @@ function gainMap(data: ByteWindow): OpcodeContent {
   }
   const count = pointsV * pointsH * mapPlanes
   expectBytes(data, 76 + 4 * count)
-  const gains = Float32Array.from(floats(data, 76, count))
+  const gains = new Float32Array(count)
+  for (let i = 0; i < count; i++) gains[i] = finite(data.f32(76 + 4 * i))
   if (gains.some((g) => g < 0)) throw malformed('opcode-data', { found: 'negative gain' })
   return {
     kind: 'gain-map',

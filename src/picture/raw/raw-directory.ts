@@ -4,6 +4,7 @@ import { childDirectories, type TagReader, type TiffFile, tagReader } from '#cor
 const CFA = 32803
 const LINEAR_RAW = 34892
 const MAX_DEPTH = 3
+const MAX_CHILDREN = 64
 
 /** A directory whose photometric interpretation is raw, with the directory's facts needed to choose. */
 interface Candidate {
@@ -27,7 +28,7 @@ export function rawDirectory(tiff: TiffFile, leftOut: LeftOut[]): TagReader {
     const readers = level.map((directory) => tagReader(tiff, directory, leftOut))
     candidates.push(...readers.flatMap(asCandidate))
     level = readers.flatMap((reader) => {
-      const children = childDirectories(tiff, reader.numbers(330) ?? [], seen)
+      const children = childDirectories(tiff, reader.numbers(330, MAX_CHILDREN) ?? [], seen)
       problems.push(...children.problems)
       return children.directories
     })
