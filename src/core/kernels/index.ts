@@ -10,7 +10,7 @@ export {
   type TaskContext,
   type TaskTable,
 } from './crew.ts'
-export { DEMOSAIC_REACH, demosaicScratchBytes, mirrored } from './demosaic/demosaic.ts'
+export { demosaicScratchBytes } from './demosaic/demosaic.ts'
 export { floatFromHalf, halfFromFloat } from './half/half.ts'
 export { LJPEG_STREAM_BYTES, LJPEG_STREAM_SPARE, LJPEG_TABLE_BYTES } from './ljpeg/ljpeg.ts'
 export { CELL, CELL_FLOATS } from './luma/luma.ts'
@@ -18,3 +18,4 @@ export { PLANE_PAD, planeStride } from './planes/planes.ts'
 export { printConstant } from './print/print.ts'
 export { type Kernels, plainKernels } from './table.ts'
 export { WARP_PHASES, WARP_TABLE_BYTES, writeWarpTable } from './warp/warp.ts'
+export { WORKING_NUMBERS } from './working/working.ts'

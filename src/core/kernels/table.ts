@@ -12,6 +12,7 @@ import { plainResample, type ResampleKernel } from './resample/resample.ts'
 import { plainShade, type ShadeKernel } from './shade/shade.ts'
 import { plainUnpack, type UnpackKernel } from './unpack/unpack.ts'
 import { plainWarp, type WarpKernel } from './warp/warp.ts'
+import { plainWorking, type WorkingKernel } from './working/working.ts'
 
 /**
  * Every hot loop, by name. Addresses are bytes in the shared memory. The SIMD module exports the same names with the
@@ -30,7 +31,8 @@ export interface Kernels
     DemosaicKernel,
     PrintKernel,
     ShadeKernel,
-    WarpKernel {}
+    WarpKernel,
+    WorkingKernel {}
 
 export const plainKernels = (memory: Memory): Kernels => ({
   ...plainHalf(memory),
@@ -46,4 +48,5 @@ export const plainKernels = (memory: Memory): Kernels => ({
   ...plainPrint(memory),
   ...plainShade(memory),
   ...plainWarp(memory),
+  ...plainWorking(memory),
 })

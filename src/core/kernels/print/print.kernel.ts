@@ -1,0 +1,449 @@
+// Radiance to print, four pixels at a time. The definition, the formulas and their sources are in print.ts.
+// Same arithmetic in 32-bit floats; logarithm, cube root and transfer function by the short forms named below.
+
+// Byte offsets in the constants block: printConstant in print.ts, times four.
+// @ts-ignore: decorator
+@inline
+const TONE_START: usize = 0
+// @ts-ignore: decorator
+@inline
+const TONE_PER_STOP: usize = 4
+// @ts-ignore: decorator
+@inline
+const TONE_LAST: usize = 8
+// @ts-ignore: decorator
+@inline
+const FLOOR: usize = 12
+// @ts-ignore: decorator
+@inline
+const NOISE_SCALE: usize = 16
+// @ts-ignore: decorator
+@inline
+const NOISE_OFFSET: usize = 20
+// @ts-ignore: decorator
+@inline
+const QUIET_ABOVE: usize = 24
+// @ts-ignore: decorator
+@inline
+const WHITE_LEVEL: usize = 28
+// @ts-ignore: decorator
+@inline
+const WHITE_LIGHTNESS: usize = 32
+// @ts-ignore: decorator
+@inline
+const WHITE_MOST: usize = 36
+
+// @ts-ignore: decorator
+@inline
+function lanes(c: f32): v128 {
+  return f32x4.splat(c)
+}
+
+// @ts-ignore: decorator
+@inline
+function muladd(a: v128, b: v128, c: v128): v128 {
+  return f32x4.add(f32x4.mul(a, b), c)
+}
+
+// log2 of positive normal numbers: exponent plus m + m (1 − m) q(m) for the mantissa 1 + m, q the cubic with the least
+// largest error, 1.6e-5 stop.
+// @ts-ignore: decorator
+@inline
+function log2x4(x: v128): v128 {
+  const one = lanes(1)
+  const e = f32x4.convert_i32x4_s(i32x4.sub(i32x4.shr_u(x, 23), i32x4.splat(127)))
+  const m = f32x4.sub(v128.or(v128.and(x, i32x4.splat(0x7fffff)), one), one)
+  let q = muladd(lanes(<f32>-0.045149026), m, lanes(<f32>0.148426613))
+  q = muladd(q, m, lanes(<f32>-0.267179386))
+  q = muladd(q, m, lanes(<f32>0.441917036))
+  return f32x4.add(e, muladd(f32x4.mul(m, f32x4.sub(one, m)), q, m))
+}
+
+// Cube root of numbers ≥ 0: exponent thirded on the bit pattern, then two of Halley's steps; error about 1 ulp.
+// @ts-ignore: decorator
+@inline
+function cbrtx4(x: v128): v128 {
+  const third = f32x4.mul(f32x4.convert_i32x4_s(x), lanes(<f32>0.33333334))
+  let y = i32x4.add(i32x4.trunc_sat_f32x4_s(third), i32x4.splat(0x2a514067))
+  for (let i = 0; i < 2; i++) {
+    const cube = f32x4.mul(f32x4.mul(y, y), y)
+    y = f32x4.mul(y, f32x4.div(f32x4.add(cube, f32x4.add(x, x)), f32x4.add(f32x4.add(cube, cube), x)))
+  }
+  return y
+}
+
+// The sRGB transfer function above its toe is a polynomial in the fourth root here, fitted for the least largest
+// error: of degree 4, 3.5e-5 (0.009 of an 8-bit code), or 6, 1.8e-6 (an eighth of a 16-bit code).
+// @ts-ignore: decorator
+@inline
+function encode8(linear: v128): v128 {
+  const v = f32x4.max(linear, lanes(0))
+  const u = f32x4.sqrt(f32x4.sqrt(v))
+  let p = muladd(lanes(<f32>0.081332246), u, lanes(<f32>-0.33550744))
+  p = muladd(p, u, lanes(<f32>1.1226871))
+  p = muladd(p, u, lanes(<f32>0.1961337))
+  p = muladd(p, u, lanes(<f32>-0.064611232))
+  return v128.bitselect(f32x4.mul(v, lanes(<f32>12.92)), p, f32x4.le(v, lanes(<f32>0.0031308)))
+}
+
+// @ts-ignore: decorator
+@inline
+function encode16(linear: v128): v128 {
+  const v = f32x4.max(linear, lanes(0))
+  const u = f32x4.sqrt(f32x4.sqrt(v))
+  let p = muladd(lanes(<f32>0.0648733212), u, lanes(<f32>-0.306036986))
+  p = muladd(p, u, lanes(<f32>0.638769462))
+  p = muladd(p, u, lanes(<f32>-0.838965334))
+  p = muladd(p, u, lanes(<f32>1.36022559))
+  p = muladd(p, u, lanes(<f32>0.140776781))
+  p = muladd(p, u, lanes(<f32>-0.0596417498))
+  const full = v128.bitselect(f32x4.mul(v, lanes(<f32>12.92)), p, f32x4.le(v, lanes(<f32>0.0031308)))
+  return f32x4.min(full, lanes(1))
+}
+
+// All bits set in lanes that stand outside 0..1 by more than the tolerance.
+// @ts-ignore: decorator
+@inline
+function outside(r: v128, g: v128, b: v128): v128 {
+  const low = f32x4.min(f32x4.min(r, g), b)
+  const high = f32x4.max(f32x4.max(r, g), b)
+  return v128.or(f32x4.lt(low, lanes(<f32>-2e-4)), f32x4.gt(high, lanes(<f32>1.0002)))
+}
+
+// @ts-ignore: decorator
+@inline
+function cube(x: v128): v128 {
+  return f32x4.mul(f32x4.mul(x, x), x)
+}
+
+// @ts-ignore: decorator
+@inline
+function dot3(l: v128, m: v128, s: v128, a: f32, b: f32, c: f32): v128 {
+  return muladd(l, lanes(a), muladd(m, lanes(b), f32x4.mul(s, lanes(c))))
+}
+
+// Rare path: lamps near white and colours that the display lacks. Results go to the three rows.
+function mapped(r: v128, g: v128, b: v128, level: v128, constants: usize, outR: usize, outG: usize, outB: usize): void {
+  const zero = lanes(0)
+  const l = cbrtx4(f32x4.max(dot3(r, g, b, <f32>0.4122214708, <f32>0.5363325363, <f32>0.0514459929), zero))
+  const m = cbrtx4(f32x4.max(dot3(r, g, b, <f32>0.2119034982, <f32>0.6806995451, <f32>0.1073969566), zero))
+  const s = cbrtx4(f32x4.max(dot3(r, g, b, <f32>0.0883024619, <f32>0.2817188376, <f32>0.6299787005), zero))
+  let light = dot3(l, m, s, <f32>0.2104542553, <f32>0.793617785, <f32>-0.0040720468)
+  const neutral = cbrtx4(level)
+  const from = v128.load32_splat(constants, WHITE_LIGHTNESS)
+  const part = f32x4.div(f32x4.sub(neutral, from), f32x4.sub(lanes(1), from))
+  const t = f32x4.min(f32x4.max(part, zero), lanes(1))
+  const smooth = f32x4.mul(f32x4.mul(t, t), f32x4.sub(lanes(3), f32x4.add(t, t)))
+  const whitening = f32x4.mul(smooth, v128.load32_splat(constants, WHITE_MOST))
+  const rest = f32x4.sub(lanes(1), whitening)
+  const a = f32x4.mul(dot3(l, m, s, <f32>1.9779984951, <f32>-2.428592205, <f32>0.4505937099), rest)
+  const c = f32x4.mul(dot3(l, m, s, <f32>0.0259040371, <f32>0.7827717662, <f32>-0.808675766), rest)
+  light = muladd(whitening, f32x4.sub(neutral, light), light)
+  // Cones = light + chroma · k.
+  const kl = muladd(a, lanes(<f32>0.3963377774), f32x4.mul(c, lanes(<f32>0.2158037573)))
+  const km = muladd(a, lanes(<f32>-0.1055613458), f32x4.mul(c, lanes(<f32>-0.0638541728)))
+  const ks = muladd(a, lanes(<f32>-0.0894841775), f32x4.mul(c, lanes(<f32>-1.291485548)))
+  let chroma = lanes(1)
+  let low = zero
+  let width: f32 = 1
+  let beyond = i32x4.splat(0)
+  let nr = r
+  let ng = g
+  let nb = b
+  // Round 0 looks at the whole chroma, rounds 1..10 halve the interval for the lanes that need it, 11 evaluates.
+  for (let i = 0; i < 12; i++) {
+    const cl = cube(muladd(chroma, kl, light))
+    const cm = cube(muladd(chroma, km, light))
+    const cs = cube(muladd(chroma, ks, light))
+    nr = dot3(cl, cm, cs, <f32>4.0767416621, <f32>-3.3077115913, <f32>0.2309699292)
+    ng = dot3(cl, cm, cs, <f32>-1.2684380046, <f32>2.6097574011, <f32>-0.3413193965)
+    nb = dot3(cl, cm, cs, <f32>-0.0041960863, <f32>-0.7034186147, <f32>1.707614701)
+    const out = outside(nr, ng, nb)
+    if (i == 0) {
+      beyond = out
+      if (!v128.any_true(out)) break
+    } else {
+      low = v128.bitselect(low, chroma, out)
+    }
+    width *= <f32>0.5
+    const next = i < 10 ? f32x4.add(low, lanes(width)) : low
+    chroma = v128.bitselect(next, lanes(1), beyond)
+  }
+  v128.store(outR, nr)
+  v128.store(outG, ng)
+  v128.store(outB, nb)
+}
+
+export function printTone(
+  rAt: usize,
+  gAt: usize,
+  bAt: usize,
+  width: i32,
+  cells: usize,
+  step: i32,
+  tone: usize,
+  constants: usize,
+  outR: usize,
+  outG: usize,
+  outB: usize,
+): void {
+  const start = v128.load32_splat(constants, TONE_START)
+  const perStop = v128.load32_splat(constants, TONE_PER_STOP)
+  const last = v128.load32_splat(constants, TONE_LAST)
+  const floor = v128.load32_splat(constants, FLOOR)
+  const quiet = v128.load32_splat(constants, QUIET_ABOVE)
+  const whiteLevel = v128.load32_splat(constants, WHITE_LEVEL)
+  const zero = lanes(0)
+  const perPixel = lanes(<f32>1 / <f32>step)
+  const half = step >> 1
+  const intervals = (width - 1 + half) / step + 1
+  // Between two neighbouring cell centres everything of the cells is a straight line.
+  for (let i = 0; i < intervals; i++) {
+    const from = i * step - half
+    const end = min(from + step, width)
+    const c0 = v128.load(cells + (<usize>i << 4))
+    const dc = f32x4.sub(v128.load(cells + (<usize>i << 4), 16), c0)
+    const a0 = v128.shuffle<i32>(c0, c0, 0, 0, 0, 0)
+    const b0 = v128.shuffle<i32>(c0, c0, 1, 1, 1, 1)
+    const da = v128.shuffle<i32>(dc, dc, 0, 0, 0, 0)
+    const db = v128.shuffle<i32>(dc, dc, 1, 1, 1, 1)
+    for (let x = max(from, 0); x < end; x += 4) {
+      const at = <usize>x << 2
+      const share = f32x4.mul(f32x4.add(lanes(<f32>(x - from)), f32x4(0.5, 1.5, 2.5, 3.5)), perPixel)
+      let r = v128.load(rAt + at)
+      let g = v128.load(gAt + at)
+      let b = v128.load(bAt + at)
+      const luminance = dot3(r, g, b, <f32>0.2126, <f32>0.7152, <f32>0.0722)
+      if (v128.any_true(f32x4.lt(luminance, quiet))) {
+        const y = f32x4.max(luminance, zero)
+        const square = f32x4.mul(y, y)
+        const noise = muladd(
+          v128.load32_splat(constants, NOISE_SCALE),
+          y,
+          v128.load32_splat(constants, NOISE_OFFSET),
+        )
+        const own = f32x4.div(
+          f32x4.mul(square, lanes(<f32>1.02)),
+          f32x4.add(f32x4.add(square, noise), lanes(<f32>1e-30)),
+        )
+        const trust = f32x4.min(own, lanes(1))
+        const rho = v128.shuffle<i32>(c0, c0, 2, 2, 2, 2)
+        const rhoR = muladd(share, v128.shuffle<i32>(dc, dc, 2, 2, 2, 2), rho)
+        const rhoB = muladd(share, v128.shuffle<i32>(dc, dc, 3, 3, 3, 3), v128.shuffle<i32>(c0, c0, 3, 3, 3, 3))
+        const rhoG = f32x4.mul(
+          f32x4.sub(lanes(1), muladd(rhoR, lanes(<f32>0.2126), f32x4.mul(rhoB, lanes(<f32>0.0722)))),
+          lanes(<f32>1.3982102908277405),
+        )
+        const yr = f32x4.mul(rhoR, y)
+        const yg = f32x4.mul(rhoG, y)
+        const yb = f32x4.mul(rhoB, y)
+        r = muladd(trust, f32x4.sub(r, yr), yr)
+        g = muladd(trust, f32x4.sub(g, yg), yg)
+        b = muladd(trust, f32x4.sub(b, yb), yb)
+      }
+      const pr = f32x4.max(r, zero)
+      const pg = f32x4.max(g, zero)
+      const pb = f32x4.max(b, zero)
+      const r2 = f32x4.mul(pr, pr)
+      const g2 = f32x4.mul(pg, pg)
+      const b2 = f32x4.mul(pb, pb)
+      const squares = f32x4.add(f32x4.add(r2, g2), f32x4.add(b2, lanes(<f32>1e-37)))
+      const cubes = f32x4.add(f32x4.add(f32x4.mul(r2, pr), f32x4.mul(g2, pg)), f32x4.mul(b2, pb))
+      const norm = f32x4.max(f32x4.div(cubes, squares), floor)
+      const stops = muladd(muladd(share, da, a0), log2x4(norm), muladd(share, db, b0))
+      const place = f32x4.min(f32x4.max(f32x4.mul(f32x4.sub(stops, start), perStop), zero), last)
+      const entry = i32x4.trunc_sat_f32x4_s(place)
+      const part = f32x4.sub(place, f32x4.convert_i32x4_s(entry))
+      let e01 = v128.load64_zero(tone + (<usize>i32x4.extract_lane(entry, 0) << 2))
+      e01 = v128.load64_lane(tone + (<usize>i32x4.extract_lane(entry, 1) << 2), e01, 1)
+      let e23 = v128.load64_zero(tone + (<usize>i32x4.extract_lane(entry, 2) << 2))
+      e23 = v128.load64_lane(tone + (<usize>i32x4.extract_lane(entry, 3) << 2), e23, 1)
+      const v0 = v128.shuffle<i32>(e01, e23, 0, 2, 4, 6)
+      const v1 = v128.shuffle<i32>(e01, e23, 1, 3, 5, 7)
+      const shown = muladd(part, f32x4.sub(v1, v0), v0)
+      const scale = f32x4.div(shown, norm)
+      r = f32x4.mul(r, scale)
+      g = f32x4.mul(g, scale)
+      b = f32x4.mul(b, scale)
+      if (v128.any_true(v128.or(f32x4.gt(shown, whiteLevel), outside(r, g, b)))) {
+        mapped(r, g, b, shown, constants, outR + at, outG + at, outB + at)
+      } else {
+        v128.store(outR + at, r)
+        v128.store(outG + at, g)
+        v128.store(outB + at, b)
+      }
+    }
+  }
+}
+
+export function printBlend(a: usize, b: usize, t: f32, out: usize, vectors: i32): void {
+  const share = lanes(t)
+  for (let i = 0; i < vectors; i++) {
+    const va = v128.load(a)
+    v128.store(out, muladd(share, f32x4.sub(v128.load(b), va), va))
+    a += 16
+    b += 16
+    out += 16
+  }
+}
+
+// @ts-ignore: decorator
+@inline
+function sum4(v: v128): f32 {
+  return (
+    f32x4.extract_lane(v, 0) + f32x4.extract_lane(v, 1) + (f32x4.extract_lane(v, 2) + f32x4.extract_lane(v, 3))
+  )
+}
+
+export function printCells(
+  rAt: usize,
+  gAt: usize,
+  bAt: usize,
+  width: i32,
+  rows: i32,
+  stride: i32,
+  step: i32,
+  out: usize,
+): void {
+  for (let x0 = 0; x0 < width; x0 += step) {
+    const columns = min(step, width - x0)
+    let sr = lanes(0)
+    let sg = lanes(0)
+    let sb = lanes(0)
+    let suv = lanes(0)
+    let peak = lanes(0)
+    for (let y = 0; y < rows; y++) {
+      let at = (<usize>y * <usize>stride + <usize>x0) << 2
+      for (let x = 0; x < columns; x += 4) {
+        let r = v128.load(rAt + at)
+        let g = v128.load(gAt + at)
+        let b = v128.load(bAt + at)
+        if (columns - x < 4) {
+          const inside = i32x4.lt_s(i32x4(0, 1, 2, 3), i32x4.splat(columns - x))
+          r = v128.and(r, inside)
+          g = v128.and(g, inside)
+          b = v128.and(b, inside)
+        }
+        const u = f32x4.sub(r, g)
+        const v = f32x4.sub(b, g)
+        sr = f32x4.add(sr, r)
+        sg = f32x4.add(sg, g)
+        sb = f32x4.add(sb, b)
+        suv = f32x4.add(suv, muladd(u, u, f32x4.mul(v, v)))
+        peak = f32x4.max(peak, f32x4.max(f32x4.max(r, g), b))
+        at += 16
+      }
+    }
+    const n: f32 = <f32>1 / <f32>(columns * rows)
+    const r = sum4(sr) * n
+    const g = sum4(sg) * n
+    const b = sum4(sb) * n
+    const high = max(
+      max(f32x4.extract_lane(peak, 0), f32x4.extract_lane(peak, 1)),
+      max(f32x4.extract_lane(peak, 2), f32x4.extract_lane(peak, 3)),
+    )
+    store<f32>(out, r)
+    store<f32>(out, g, 4)
+    store<f32>(out, b, 8)
+    store<f32>(out, max(<f32>0, sum4(suv) * n - (r - g) * (r - g) - (b - g) * (b - g)), 12)
+    store<f32>(out, high, 16)
+    store<f32>(out, 0, 20)
+    store<f32>(out, 0, 24)
+    store<f32>(out, 0, 28)
+    out += 32
+  }
+}
+
+// Dither from the position, as in dither.ts; `turn` is the 32-bit phase of the four pixels.
+// @ts-ignore: decorator
+@inline
+function code8(at: usize, turn: v128): v128 {
+  const phase = f32x4.mul(f32x4.convert_i32x4_s(i32x4.shr_u(turn, 8)), lanes(<f32>5.960464477539063e-8))
+  return i32x4.trunc_sat_f32x4_s(muladd(encode8(v128.load(at)), lanes(255), phase))
+}
+
+// Sixteen codes of one channel, x the first pixel.
+// @ts-ignore: decorator
+@inline
+function codes8(row: usize, x: i32, turn: i32): v128 {
+  const at = row + (<usize>x << 2)
+  const column: i32 = -1052792407
+  const t0 = i32x4.add(
+    i32x4.splat(turn + x * column),
+    i32x4(0, -1052792407, -2105584814, 1136590075),
+  )
+  const four = i32x4.splat(column * 4)
+  const t1 = i32x4.add(t0, four)
+  const t2 = i32x4.add(t1, four)
+  const t3 = i32x4.add(t2, four)
+  return i8x16.narrow_i16x8_u(
+    i16x8.narrow_i32x4_s(code8(at, t0), code8(at + 16, t1)),
+    i16x8.narrow_i32x4_s(code8(at + 32, t2), code8(at + 48, t3)),
+  )
+}
+
+// @ts-ignore: decorator
+@inline
+function storeFirst(out: usize, v: v128, bytes: i32): void {
+  for (let i = 0; i < min(bytes, 16); i++) {
+    store<u8>(out + <usize>i, i8x16.extract_lane_u(v128.swizzle(v, i8x16.splat(<i8>i)), 0))
+  }
+}
+
+export function printCode8(rAt: usize, gAt: usize, bAt: usize, width: i32, y: i32, out: usize): void {
+  const row: i32 = y * -1847521882
+  const third: i32 = 1431655765
+  for (let x = 0; x < width; x += 16) {
+    const r = codes8(rAt, x, row)
+    const g = codes8(gAt, x, row + third)
+    const b = codes8(bAt, x, row + third * 2)
+    // Bytes r0 g0 b0 r1 … : red and green first, then blue into the gaps.
+    const rg0 = v128.shuffle<i8>(r, g, 0, 16, 0, 1, 17, 0, 2, 18, 0, 3, 19, 0, 4, 20, 0, 5)
+    const rg1 = v128.shuffle<i8>(r, g, 21, 0, 6, 22, 0, 7, 23, 0, 8, 24, 0, 9, 25, 0, 10, 26)
+    const rg2 = v128.shuffle<i8>(r, g, 0, 11, 27, 0, 12, 28, 0, 13, 29, 0, 14, 30, 0, 15, 31, 0)
+    const o0 = v128.shuffle<i8>(rg0, b, 0, 1, 16, 3, 4, 17, 6, 7, 18, 9, 10, 19, 12, 13, 20, 15)
+    const o1 = v128.shuffle<i8>(rg1, b, 0, 21, 2, 3, 22, 5, 6, 23, 8, 9, 24, 11, 12, 25, 14, 15)
+    const o2 = v128.shuffle<i8>(rg2, b, 26, 1, 2, 27, 4, 5, 28, 7, 8, 29, 10, 11, 30, 13, 14, 31)
+    if (width - x >= 16) {
+      v128.store(out, o0)
+      v128.store(out, o1, 16)
+      v128.store(out, o2, 32)
+      out += 48
+    } else {
+      const bytes = (width - x) * 3
+      storeFirst(out, o0, bytes)
+      storeFirst(out + 16, o1, bytes - 16)
+      storeFirst(out + 32, o2, bytes - 32)
+    }
+  }
+}
+
+// @ts-ignore: decorator
+@inline
+function code16(at: usize): v128 {
+  return i32x4.trunc_sat_f32x4_s(muladd(encode16(v128.load(at)), lanes(65535), lanes(<f32>0.5)))
+}
+
+export function printCode16(rAt: usize, gAt: usize, bAt: usize, width: i32, out: usize): void {
+  for (let x = 0; x < width; x += 4) {
+    const at = <usize>x << 2
+    const rg = v128.or(code16(rAt + at), i32x4.shl(code16(gAt + at), 16))
+    const b = code16(bAt + at)
+    const n = width - x
+    v128.store32_lane(out, rg, 0)
+    v128.store16_lane(out, b, 0, 4)
+    if (n > 1) {
+      v128.store32_lane(out, rg, 1, 6)
+      v128.store16_lane(out, b, 2, 10)
+    }
+    if (n > 2) {
+      v128.store32_lane(out, rg, 2, 12)
+      v128.store16_lane(out, b, 4, 16)
+    }
+    if (n > 3) {
+      v128.store32_lane(out, rg, 3, 18)
+      v128.store16_lane(out, b, 6, 22)
+    }
+    out += 24
+  }
+}

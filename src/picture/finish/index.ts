@@ -1,0 +1,18 @@
+import type { TaskTable } from '#core/kernels'
+import { demosaicTask } from './demosaic.ts'
+import { print8Task, print16Task } from './render.ts'
+import { cellsTask } from './scene.ts'
+
+export { type Rung, toneCurve } from './curve.ts'
+export { demosaic, type MosaicPicture } from './demosaic.ts'
+export { chooseLook, type PrintSettings, type SceneFacts } from './look.ts'
+export type { RadiancePlanes } from './planes.ts'
+export { renderPrint8, renderPrint16 } from './render.ts'
+export { measureScene, type Scene, type SceneStatistics } from './scene.ts'
+
+export const finishTasks: TaskTable = {
+  'finish.cells': cellsTask,
+  'finish.demosaic': demosaicTask,
+  'finish.print8': print8Task,
+  'finish.print16': print16Task,
+}
