@@ -20,9 +20,9 @@ import type { Address, Memory } from '../arena.ts'
  * coloured rings around it; near-logarithmic values also make the method blind to white balance. Why a toe: about zero
  * the samples are noise of both signs, and the encoding must be linear there or it would bend their mean.
  *
- * Domain: finite samples of either sign, |m| below 1e15; toe ≥ 0 in the mosaic's own unit, about the standard deviation
- * of its noise at black. Equivariant to scale when mosaic and toe are scaled together. The border is mirrored without
- * repeating the edge sample, which keeps the phase of the pattern. Measured: docs/decisions/0003-demosaic.md.
+ * Domain: finite samples of either sign, |m| below 1e15; toe ≥ 0 in the mosaic's own unit, about twice the standard
+ * deviation of its noise at black. Equivariant to scale when mosaic and toe are scaled together. The border is mirrored
+ * without repeating the edge sample, which keeps the phase of the pattern. Measured: docs/decisions/0003-demosaic.md.
  */
 export interface DemosaicKernel {
   /**
@@ -58,9 +58,10 @@ const halfRow = (width: number): number => (((width + 1) >> 1) + 3) & ~3
 
 /** An index mirrored into 0 … n−1 about the first and last sample; parity is kept. n ≥ 2. */
 export function mirrored(index: number, n: number): number {
+  const i = Math.abs(index)
+  if (i < n) return i
   const period = 2 * (n - 1)
-  const i = ((index % period) + period) % period
-  return i < n ? i : period - i
+  return i % period < n ? i % period : period - (i % period)
 }
 
 export interface MosaicRows {
@@ -98,8 +99,7 @@ export function demosaicInto(job: MosaicRows, planes: readonly [Float32Array, Fl
     e[i] = encode(mosaic[mirrored(y, height) * width + mirrored(x, width)]!)
   })
 
-  const directions = [1, line].map((step) => {
-    const across = step === 1 ? line : 1
+  const differences = (step: number) => {
     const d = grid()
     each(2, (i, y, x) => {
       const other = (2 * (e[i - step]! + e[i + step]! - e[i]!) - e[i - 2 * step]! - e[i + 2 * step]!) / 4
@@ -109,27 +109,33 @@ export function demosaicInto(job: MosaicRows, planes: readonly [Float32Array, Fl
     each(3, (i) => {
       g[i] = Math.abs(d[i - step]! - d[i + step]!)
     })
-    return { step, across, d, g }
-  })
+    return { d, g }
+  }
+  const alongRow = differences(1)
+  const alongColumn = differences(line)
+  const directions = [
+    { way: -1, across: line, ...alongRow },
+    { way: 1, across: line, ...alongRow },
+    { way: -line, across: 1, ...alongColumn },
+    { way: line, across: 1, ...alongColumn },
+  ]
 
   const D = grid()
   each(6, (i, y, x) => {
     if (isGreen(y, x)) return
     let sum = 0
     let weights = 0
-    for (const { step, across, d, g } of directions) {
-      for (const way of [-step, step]) {
-        let mean = 0
-        let s = 0
-        for (let k = 0; k < 4; k++) {
-          const j = i + k * way
-          mean += d[j]! / 4
-          s += g[j - across]! + g[j]! + g[j + across]!
-        }
-        const w = 1 / (s * s + 1e-30)
-        sum += w * mean
-        weights += w
+    for (let n = 0; n < 4; n++) {
+      const { way, across, d, g } = directions[n]!
+      let total = 0
+      let s = 0
+      for (let k = 0, j = i; k < 4; k++, j += way) {
+        total += d[j]!
+        s += g[j - across]! + g[j]! + g[j + across]!
       }
+      const w = 1 / (s * s + 1e-30)
+      sum += (w * total) / 4
+      weights += w
     }
     D[i] = sum / weights
   })
@@ -140,9 +146,8 @@ export function demosaicInto(job: MosaicRows, planes: readonly [Float32Array, Fl
     if (isGreen(y, x)) return
     const near = D[i - line - 1]! + D[i - line + 1]! + D[i + line - 1]! + D[i + line + 1]!
     let far = 0
-    for (const v of [-line, line]) {
+    for (let v = -line; v <= line; v += 2 * line)
       far += D[i + v - 3]! + D[i + v + 3]! + D[i + 3 * v - 1]! + D[i + 3 * v + 1]!
-    }
     X[i] = (10 * near - far) / 32
   })
 
