@@ -72,6 +72,16 @@ export const sayings: Readonly<Record<string, Saying>> = {
   'tile-size': ['its tiles are {width} by {height} pixels', copyAgain],
   'segment-count': ['it should have {expected} strips or tiles and lists {found}', copyAgain],
   'segment-short': ['part {segment} has {foundBytes} bytes and needs at least {wantedBytes}', copyAgain],
+  'segment-outside-picture': ['part {segment} lies outside the picture', copyAgain],
+  'segment-outside-file': ['part {segment} ends past the end of the file', copyAgain],
+  'segments-incomplete': ['its parts cover {foundPixels} of {wantedPixels} pixels', copyAgain],
+  'raw-bits': ['its samples have {bitsPerSample} bits, which is not supported', supported],
+  'raw-predictor': [
+    'its compression uses predictor {predictor} with {bitsPerSample} bits, which is not supported',
+    supported,
+  ],
+  'mosaic-size': ['the picture is too small to be demosaiced', 'use a larger picture'],
+  'mosaic-width': ['the picture’s width is not one that can be demosaiced', 'use another picture'],
   'too-many-segments': ['it has more than {limit} parts', copyAgain],
   'active-area': ['its active area ({found}) lies outside the picture', copyAgain],
   'black-repeat': ['its black level repeats every {rows} rows and {columns} columns', copyAgain],
@@ -112,7 +122,10 @@ export const sayings: Readonly<Record<string, Saying>> = {
   'not-a-folder': ['this is not a folder', 'give a folder'],
   'folder-not-empty': ['the folder is not empty', 'choose a new or empty folder'],
   'no-frames': ['there are no frames here', 'give a folder or files with DNG or JPEG pictures'],
-  'no-readable-frames': ['not one of its {found} pictures can be read; the first is {first} ({firstReason})', 'inspect that file, or copy the card again'],
+  'no-readable-frames': [
+    'not one of its {found} pictures can be read; the first is {first} ({firstReason})',
+    'inspect that file, or copy the card again',
+  ],
   'newer-document': [
     'it was written by a newer version of this program ({found}; this one knows {expected})',
     'use the newer version, or another folder',

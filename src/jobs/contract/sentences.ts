@@ -43,6 +43,9 @@ const capital = (text: string) => text.charAt(0).toUpperCase() + text.slice(1)
 const sayingOf = (kind: FailureKind, code: string): Saying =>
   sayings[code] ?? families.find(([start]) => code.startsWith(start))?.[1] ?? byKind[kind]
 
+/** Whether a code has words of its own or of its family; else only its kind speaks for it. */
+export const hasWords = (code: string) => code in sayings || families.some(([start]) => code.startsWith(start))
+
 /**
  * One sentence for people: the file where it is known, what is the matter, and what to do next. Facts come from the
  * failure; a code without words of its own gets those of its family or kind, with the code shown.
