@@ -34,7 +34,8 @@ const levelsOf = (f: MergeFrame, cfa: boolean): number[] =>
  * Merges frames of one scene into one radiance image in the domain they were recorded in: global alignment, exposure
  * ratios from the pixels, then for every sample the inverse-variance mean of all unclipped frames.
  *
- * `motions` gives known motions instead of finding them. Allocates the result in the crew's arena and leaves it there; everything else it allocates is released. Throws a limit
+ * `motions` gives known motions instead of finding them. Allocates the result in the crew's arena and leaves it there, with a
+ * few megabytes of cells below it; everything else it allocates is released. Throws a limit
  * failure when memory does not suffice or the frames stand so askew that a strip does not fit.
  */
 export async function mergeFrames(
@@ -45,14 +46,15 @@ export async function mergeFrames(
   const { arena } = crew
   const { width, height, cfa, frames, reference } = input
   const planeCount = cfa ? 1 : 3
-  const planes = Array.from({ length: planeCount }, () => arena.alloc(width * height * 4))
-  const variance = arena.alloc(width * height * 4)
-  const mark = arena.mark()
 
   options.onStage?.('align')
   const pyramids = await buildPyramids(crew, input)
   const motions = options.motions ?? (await alignFrames(crew, input, pyramids))
+  arena.release(pyramids.picturesFrom)
   const ratios = solveRatios(arena, input, pyramids, motions)
+  const planes = Array.from({ length: planeCount }, () => arena.alloc(width * height * 4))
+  const variance = arena.alloc(width * height * 4)
+  const mark = arena.mark()
 
   options.onStage?.('merge')
   const gains = ratios.map((r) => 2 ** -r.stops)

@@ -7,6 +7,8 @@ export interface Pyramids {
   readonly levels: readonly { readonly width: number; readonly height: number }[]
   /** [frame][level] → f32 picture: √(green in reference units + offset). */
   readonly pictures: readonly (readonly Address[])[]
+  /** Mark of the memory from which the pictures stand, above the cells. */
+  readonly picturesFrom: Address
   readonly cellColumns: number
   readonly cellRows: number
   /** [frame] → f32 × CELL_FLOATS per cell per plane: raw means of the phases and the largest sample. */
@@ -91,8 +93,10 @@ export async function buildPyramids(crew: Crew, input: MergeInput): Promise<Pyra
   const cellColumns = Math.ceil(width / CELL)
   const cellRows = Math.ceil(height / CELL)
   const cellPlanes = cfa ? 1 : 3
-  const pictures = frames.map(() => levels.map((l) => crew.arena.alloc(l.width * l.height * 4)))
   const cells = frames.map(() => crew.arena.alloc(cellPlanes * cellColumns * cellRows * CELL_FLOATS * 4))
+  // Cells first: they outlive the pictures, whose memory is given back after alignment.
+  const picturesFrom = crew.arena.mark()
+  const pictures = frames.map(() => levels.map((l) => crew.arena.alloc(l.width * l.height * 4)))
   const gains = frames.map((f) => 2 ** -f.nominalStops)
   // One offset for all, the read noise of the noisiest frame in units of its shot noise, so that pictures compare.
   const offset = Math.max(...frames.map((f, k) => (gains[k]! * f.noise[1].offset) / Math.max(f.noise[1].scale, 1e-9)))
@@ -125,5 +129,5 @@ export async function buildPyramids(crew: Crew, input: MergeInput): Promise<Pyra
   }
   await crew.run('merge.luma', params, params.strips * frames.length)
   await crew.run('merge.pyramid', { levels, pictures } satisfies PyramidParams, frames.length)
-  return { levels, pictures, cellColumns, cellRows, cells, cellPlanes, offset }
+  return { levels, pictures, picturesFrom, cellColumns, cellRows, cells, cellPlanes, offset }
 }

@@ -1,0 +1,68 @@
+import type { Address, Crew, Task } from '#core/kernels'
+import { type Orientation, orientedSize, type Region, storedPosition } from '#core/pixels'
+
+/** f32 planes from which an upright, cropped picture in halves is wanted. */
+export interface HalfRequest {
+  readonly planes: readonly Address[]
+  readonly stride: number
+  readonly crop: Region
+}
+
+interface HalfParams extends HalfRequest {
+  readonly out: readonly Address[]
+}
+
+const ROWS = 64
+
+export const halvesTask: Task = ({ kernels }, p: HalfParams, item) => {
+  const { crop } = p
+  for (let y = item * ROWS; y < Math.min(crop.height, (item + 1) * ROWS); y++) {
+    p.planes.forEach((plane, c) => {
+      kernels.floatToHalf(plane + ((y + crop.y) * p.stride + crop.x) * 4, p.out[c]! + y * crop.width * 2, crop.width)
+    })
+  }
+}
+
+/** The crop of every plane as halves, in newly allocated memory, width × height each. */
+export async function halvesOf(crew: Crew, request: HalfRequest): Promise<Address[]> {
+  const { width, height } = request.crop
+  const out = request.planes.map(() => crew.arena.alloc(width * height * 2))
+  await crew.run('finish.halves', { ...request, out } satisfies HalfParams, Math.ceil(height / ROWS))
+  return out
+}
+
+interface TurnParams {
+  readonly from: Address
+  readonly stride: number
+  readonly crop: Region
+  readonly orientation: Orientation
+  readonly to: Address
+}
+
+export const turnTask: Task = ({ memory }, p: TurnParams, item) => {
+  const { crop, orientation } = p
+  const { width, height } = orientedSize(crop.width, crop.height, orientation)
+  const from = memory.f32(p.from, (crop.y + crop.height - 1) * p.stride + crop.x + crop.width)
+  const to = memory.f32(p.to, width * height)
+  for (let y = item * ROWS; y < Math.min(height, (item + 1) * ROWS); y++) {
+    // Along an upright row the stored position moves by one constant step.
+    const [x0, y0] = storedPosition(0, y, crop.width, crop.height, orientation)
+    const [x1, y1] = storedPosition(1, y, crop.width, crop.height, orientation)
+    const step = (y1 - y0) * p.stride + (x1 - x0)
+    let at = (crop.y + y0) * p.stride + crop.x + x0
+    for (let x = 0; x < width; x++, at += step) to[y * width + x] = from[at]!
+  }
+}
+
+/** The crop of one f32 plane, upright, written to `to` (which must not overlap it). */
+export async function uprightPlane(
+  crew: Crew,
+  from: Address,
+  stride: number,
+  crop: Region,
+  orientation: Orientation,
+  to: Address,
+): Promise<void> {
+  const { height } = orientedSize(crop.width, crop.height, orientation)
+  await crew.run('finish.turn', { from, stride, crop, orientation, to } satisfies TurnParams, Math.ceil(height / ROWS))
+}
