@@ -1,7 +1,9 @@
 import { type DirectoryToWrite, type FieldToWrite, writeTiff } from '#core/formats'
 
+type WithoutTag<F> = F extends FieldToWrite ? Omit<F, 'tag'> : never
+
 /** Fields of one directory by tag, later ones replacing earlier ones; null takes a tag away. */
-export type Fields = Readonly<Record<number, Omit<FieldToWrite, 'tag'> | null>>
+export type Fields = Readonly<Record<number, WithoutTag<FieldToWrite> | null>>
 
 export const short = (...values: number[]) => ({ type: 'short' as const, values })
 export const long = (...values: number[]) => ({ type: 'long' as const, values })
@@ -14,7 +16,7 @@ export const rational = (...values: number[]) => ({ type: 'rational' as const, v
 export const srational = (...values: number[]) => ({ type: 'srational' as const, values })
 
 function fieldList(...layers: (Fields | undefined)[]): FieldToWrite[] {
-  const merged: Record<number, Omit<FieldToWrite, 'tag'> | null> = Object.assign({}, ...layers)
+  const merged: Record<number, WithoutTag<FieldToWrite> | null> = Object.assign({}, ...layers)
   return Object.entries(merged).flatMap(([tag, field]) =>
     field === null ? [] : [{ ...field, tag: Number(tag) } as FieldToWrite],
   )

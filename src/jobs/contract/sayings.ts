@@ -81,7 +81,7 @@ export const sayings: Readonly<Record<string, Saying>> = {
     supported,
   ],
   'mosaic-size': ['the picture is too small to be demosaiced', 'use a larger picture'],
-  'mosaic-width': ['the picture’s width is not one that can be demosaiced', 'use another picture'],
+  'mosaic-width': ['the picture is too wide to be demosaiced ({width} pixels)', 'use a smaller picture'],
   'too-many-segments': ['it has more than {limit} parts', copyAgain],
   'active-area': ['its active area ({found}) lies outside the picture', copyAgain],
   'black-repeat': ['its black level repeats every {rows} rows and {columns} columns', copyAgain],
