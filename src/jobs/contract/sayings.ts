@@ -75,6 +75,7 @@ export const sayings: Readonly<Record<string, Saying>> = {
   'segment-outside-picture': ['part {segment} lies outside the picture', copyAgain],
   'segment-outside-file': ['part {segment} ends past the end of the file', copyAgain],
   'segments-incomplete': ['its parts cover {foundPixels} of {wantedPixels} pixels', copyAgain],
+  'segments-overlap': ['two of its parts cover the same pixels', copyAgain],
   'raw-bits': ['its samples have {bitsPerSample} bits, which is not supported', supported],
   'raw-predictor': [
     'its compression uses predictor {predictor} with {bitsPerSample} bits, which is not supported',
@@ -99,6 +100,11 @@ export const sayings: Readonly<Record<string, Saying>> = {
   'jpeg-precision': ['its JPEG data has {found} bits a sample, which is not supported', supported],
   'jpeg-components': ['its JPEG data has {found} components, which is not supported', supported],
   'jpeg-height-later': ['its JPEG data states its height only at the end, which is not supported', supported],
+  'exif-too-large': [
+    'the Exif block is too large for a JPEG segment',
+    'remove what is large in it, such as a maker’s note',
+  ],
+  'icc-too-large': ['the colour profile is too large for a JPEG file', 'use a smaller profile'],
   'xmp-malformed': ['its XMP packet is damaged', 'nothing else is lost by it'],
   'xmp-too-large': ['its XMP packet is larger than {limit}', 'nothing else is lost by it'],
 
