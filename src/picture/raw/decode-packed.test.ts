@@ -130,6 +130,8 @@ describe('uncompressed and deflated samples', () => {
     expect(await changed({ segments: [{ ...strip, x: 4 }] })).toBe('malformed segment-outside-picture')
     expect(await changed({ segments: [{ ...strip, y: 1 }] })).toBe('malformed segments-incomplete')
     expect(await changed({ segments: [] })).toBe('malformed segments-incomplete')
+    const rows = Array.from({ length: 8 }, (_, i) => ({ ...strip, y: i, height: 1 }))
+    expect(await changed({ height: 8, segments: rows })).toBe('limit segments-overlap')
     expect(await changed({ bitsPerSample: 24 })).toBe('unsupported raw-bits')
     expect(await changed({ packing: 'deflate', predictor: 3 })).toBe('unsupported raw-predictor')
     expect(await changed({ packing: 'deflate', predictor: 2, bitsPerSample: 12 })).toBe('unsupported raw-predictor')

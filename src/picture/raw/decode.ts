@@ -1,4 +1,4 @@
-import { malformed } from '#core/base'
+import { malformed, overLimit } from '#core/base'
 import { type Address, type Arena, type Crew, SCRATCH_BYTES, type TaskContext, type TaskTable } from '#core/kernels'
 import { decodeLossless, losslessRoom, losslessRoomBound } from './decode-lossless.ts'
 import { checkPacking, decodeDeflated, decodeUncompressed, deflateRoom } from './decode-packed.ts'
@@ -103,9 +103,13 @@ function planFrame(arena: Arena, { raw, fileAt, fileBytes, destination }: Decode
   return plan
 }
 
-/** Every segment starts in the picture, its bytes lie in the file, and together they cover the picture. */
+/**
+ * Every segment starts in the picture, its bytes lie in the file, and together they cover the picture. Segments may share
+ * bytes, but not so often that a small file makes work without end.
+ */
 function checkSegments(plan: FramePlan, segments: readonly Segment[]): void {
   let covered = 0
+  let bytes = 0
   segments.forEach((s, segment) => {
     const { x, y, width, height, offset, byteCount } = s
     if (!(x >= 0 && y >= 0 && x < plan.width && y < plan.height && width > 0 && height > 0))
@@ -115,10 +119,13 @@ function checkSegments(plan: FramePlan, segments: readonly Segment[]): void {
     const wantedBytes = packedRowBytes(plan, s) * visibleRows(plan, s)
     if (plan.packing === 'none' && byteCount < wantedBytes)
       throw malformed('segment-short', { segment, wantedBytes, foundBytes: byteCount })
+    bytes += byteCount
     covered += visibleColumns(plan, s) * visibleRows(plan, s)
   })
   if (covered !== plan.width * plan.height)
     throw malformed('segments-incomplete', { wantedPixels: plan.width * plan.height, foundPixels: covered })
+  if (bytes > 2 * plan.fileBytes)
+    throw overLimit('segments-overlap', { segmentBytes: bytes, limitBytes: 2 * plan.fileBytes })
 }
 
 function itemsOf(arena: Arena, plan: FramePlan, frame: number, segments: readonly Segment[], atOnce: number): Item[] {

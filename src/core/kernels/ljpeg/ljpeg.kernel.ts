@@ -1,6 +1,7 @@
 // Lossless JPEG, fast twin of ljpeg.ts: see there for layouts, formulas and sources.
 // Vectors un-stuff and integrate; up to four differences come from one 64-bit load (57 usable bits, at most 12 each);
-// two streams are looked up in turn because each lookup waits for the length of the one before.
+// two streams are looked up in turn because each lookup waits for the length of the one before. AssemblyScript has no
+// macros and one result a function, so that the look-ups, which change three variables each, stand written out.
 
 // @ts-ignore: decorator
 @inline const FAST_BITS: u64 = 12
