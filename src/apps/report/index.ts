@@ -1,0 +1,1 @@
+export { renderDemoReport } from './demo-report.ts'
