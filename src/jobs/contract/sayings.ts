@@ -108,7 +108,11 @@ export const sayings: Readonly<Record<string, Saying>> = {
   'xmp-malformed': ['its XMP packet is damaged', 'nothing else is lost by it'],
   'xmp-too-large': ['its XMP packet is larger than {limit}', 'nothing else is lost by it'],
 
+  'picture-samples': ['the picture’s samples are of a kind that is not supported', 'use an 8-bit JPEG or PNG picture'],
+  'picture-channels': ['the picture has a number of channels that is not supported', 'use a grey or RGB picture'],
+
   // Memory, disk and command.
+  stopped: ['stopped before the end', 'what is on disk is whole: run the same command again to go on'],
   'command-line': ['{reason}', 'add --help to see what is possible'],
   'out-of-memory': [
     'the memory laid out for the job is used up ({wantedBytes} bytes wanted, {leftBytes} left)',
