@@ -108,7 +108,9 @@ export const sayings: Readonly<Record<string, Saying>> = {
   'xmp-malformed': ['its XMP packet is damaged', 'nothing else is lost by it'],
   'xmp-too-large': ['its XMP packet is larger than {limit}', 'nothing else is lost by it'],
 
-  'picture-samples': ['the picture’s samples are of a kind that is not supported', 'use an 8-bit JPEG or PNG picture'],
+  'picture-samples': ['the picture has {found} samples where {expected} are expected', copyAgain],
+  'radiance-empty': ['the radiance image holds no light', 'merge the bracket again'],
+  'radiance-primaries': ['the radiance image does not use linear sRGB primaries', 'merge the bracket again'],
   'picture-channels': ['the picture has a number of channels that is not supported', 'use a grey or RGB picture'],
 
   // Memory, disk and command.
