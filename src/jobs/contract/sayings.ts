@@ -109,7 +109,9 @@ export const sayings: Readonly<Record<string, Saying>> = {
   'xmp-too-large': ['its XMP packet is larger than {limit}', 'nothing else is lost by it'],
 
   'picture-samples': ['the picture has {found} samples where {expected} are expected', copyAgain],
-  'radiance-empty': ['the radiance image holds no light', 'merge the bracket again'],
+  'not-a-raw-file': ['this is not a raw file', 'give the DNG files of the bracket'],
+  'no-usable-frame': ['no frame of the bracket can be used', 'see what was left out, and why; copy the frames again'],
+  'radiance-empty': ['the radiance image is {width} by {height} pixels', 'merge the bracket again'],
   'radiance-primaries': ['the radiance image does not use linear sRGB primaries', 'merge the bracket again'],
   'picture-channels': ['the picture has a number of channels that is not supported', 'use a grey or RGB picture'],
 
