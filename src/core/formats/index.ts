@@ -12,6 +12,7 @@ export {
   linearSrgbChromaticities,
   writeExr,
 } from './exr-write.ts'
+export { type MatrixProfile, SRGB_PROFILE_NAME, srgbProfile, writeMatrixProfile } from './icc.ts'
 export { inflateBounded } from './inflate.ts'
 export {
   isFrameMarker,
@@ -21,6 +22,7 @@ export {
   readJpegContainer,
   readJpegFrame,
 } from './jpeg-container.ts'
+export { insertJpegSegments, type JpegMetadata } from './jpeg-segments.ts'
 export { encodeLosslessJpeg, type HuffmanTable, type LosslessJpeg, parseLosslessJpeg } from './lossless-jpeg.ts'
 export { utf8Bytes, utf8Text } from './text.ts'
 export {
@@ -32,6 +34,7 @@ export {
   type TiffField,
   type TiffFile,
 } from './tiff-directory.ts'
+export { type Picture16, writeTiff16 } from './tiff-picture.ts'
 export { type TagReader, tagReader } from './tiff-value.ts'
 export {
   type ChildrenToWrite,

@@ -10,7 +10,7 @@ export { demosaic, type MosaicPicture } from './demosaic.ts'
 export { halvesOf, uprightPlane } from './halves.ts'
 export { chooseLook, type PrintSettings, type SceneFacts } from './look.ts'
 export type { RadiancePlanes } from './planes.ts'
-export { renderPrint8, renderPrint16 } from './render.ts'
+export { printBytes, renderPrint8, renderPrint16 } from './render.ts'
 export { measureScene, type Scene, type SceneStatistics } from './scene.ts'
 export { type CameraPlanes, toWorkingColours } from './working.ts'
 

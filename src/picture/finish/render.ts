@@ -141,3 +141,9 @@ export const renderPrint16 = (
   settings: PrintSettings,
   out: Address,
 ): Promise<void> => render(crew, 'finish.print16', planes, scene, settings, out)
+
+/** Memory that measuring and printing take in the arena beside the planes, the print itself included. */
+export function printBytes(width: number, height: number, bits: 8 | 16): number {
+  const cells = (Math.ceil(width / 8) + 2) * (Math.ceil(height / 8) + 2)
+  return width * height * 3 * (bits / 8) + cells * 48 + 256 * 1024
+}

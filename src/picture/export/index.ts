@@ -1,0 +1,1 @@
+export { type ExifBlock, exifBlock, exposureFraction, neverWritten, noFacts, type PrintFacts } from './exif-block.ts'
