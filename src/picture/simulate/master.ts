@@ -27,7 +27,8 @@ interface RenderParams extends Master {
   readonly matrix: Matrix3
 }
 
-const ROWS = 16
+/** Rows of a strip: enough that building the scene anew for each costs little. */
+const ROWS = 48
 const COLUMNS = 64
 
 /** Half of a Gaussian's samples to 4σ, scaled so that the whole sums to 1; a single 1 for no blur. */

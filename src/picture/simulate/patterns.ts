@@ -26,7 +26,7 @@ export function wavesOf(request: Extract<SceneRequest, { kind: 'waves' }>): read
   })
 }
 
-export function patternScene(request: SceneRequest, width: number): Scene {
+export function patternScene(request: Exclude<SceneRequest, { kind: 'town' }>, width: number): Scene {
   if (request.kind === 'bands') {
     const { bands, low, high } = request
     return {

@@ -1,5 +1,7 @@
 import type { Triple } from '#core/base'
 import { patternScene } from './patterns.ts'
+import { townScene } from './town/index.ts'
+import type { TownView } from './town/view.ts'
 
 /** A point of light on the picture: a Gaussian spot that holds `flux` (linear sRGB × square pixels). */
 export interface Spot {
@@ -33,7 +35,9 @@ export type SceneRequest =
     }
   /** Vertical bands of even light from `low` to `high` in equal ratios: for noise. */
   | { readonly kind: 'bands'; readonly bands: number; readonly low: number; readonly high: number }
+  /** The invented river town at dusk. */
+  | { readonly kind: 'town'; readonly view: TownView }
 
-export function sceneOf(request: SceneRequest, width: number, _height: number): Scene {
-  return patternScene(request, width)
+export function sceneOf(request: SceneRequest, width: number, height: number): Scene {
+  return request.kind === 'town' ? townScene(request.view, width, height) : patternScene(request, width)
 }

@@ -1,0 +1,54 @@
+/** The river and its works, as formulas of the ground plan. Quays stand at height 0; metres everywhere. */
+
+/** The middle of the river, east, by northing. */
+export const midstream = (y: number) =>
+  -16 + 34 * Math.sin((y - 40) / 105) * Math.exp(-(((y - 190) / 260) ** 2)) + 58 * Math.sin((y - 150) / 260)
+
+/** Its slope, east per north. */
+export const midstreamSlope = (y: number) => (midstream(y + 0.5) - midstream(y - 0.5)) / 1
+
+const HALF_WIDTH = 23
+
+/** Metres from the bank, positive on land; `side` −1 left (west), 1 right. */
+export function offBank(x: number, y: number): number {
+  const slope = midstreamSlope(y)
+  return Math.abs(x - midstream(y)) / Math.sqrt(1 + slope * slope) - HALF_WIDTH
+}
+
+export const sideOf = (x: number, y: number): -1 | 1 => (x < midstream(y) ? -1 : 1)
+
+/** A point by its distance from a bank. */
+export function fromBank(
+  side: -1 | 1,
+  off: number,
+  y: number,
+): { readonly x: number; readonly y: number; readonly slope: number } {
+  const slope = midstreamSlope(y)
+  return { x: midstream(y) + side * (HALF_WIDTH + off) * Math.sqrt(1 + slope * slope), y, slope }
+}
+
+/** The lock lies along the right bank: a cut 9 to 16 m from the water, open to the river at both ends. */
+export const lock = { near: 8, far: 15.5, south: 128, north: 226, lowerGate: 150, upperGate: 204, mouth: 10 } as const
+
+/** True where there is water. */
+export function isWater(x: number, y: number): boolean {
+  // Beyond the town the river bends away behind the woods.
+  if (y > 1080) return false
+  const off = offBank(x, y)
+  if (off < 0) return true
+  if (off > lock.far || y < lock.south || y > lock.north || sideOf(x, y) < 0) return false
+  return off > lock.near || y < lock.south + lock.mouth || y > lock.north - lock.mouth
+}
+
+/** The weir's crest, north, by easting: it crosses aslant, so that it is longer than the river is wide. */
+export const crest = (x: number) => 186 + 0.42 * (x - midstream(186))
+
+export const UPPER_LEVEL = -1.1
+export const LOWER_LEVEL = -3.1
+/** Length of the weir's sloping face. */
+export const FACE = 3.4
+
+/** True where the upper water stands (above the weir, or in the lock above its lower gate). */
+export function isUpper(x: number, y: number): boolean {
+  return offBank(x, y) < 0 ? y > crest(x) : y > lock.lowerGate
+}
