@@ -13,6 +13,8 @@ export interface BlockNoise {
   readonly mean: Float64Array
   readonly variance: Float64Array
   readonly coarse: Float64Array
+  /** 0 to 3, the place in the 2 × 2 pattern. */
+  readonly phase: Uint8Array
   readonly count: number
 }
 
@@ -50,6 +52,7 @@ export function sampleBlocks(mosaic: Mosaic, most: number): BlockNoise {
   const coarse = new Float64Array(capacity)
   const range = mosaic.white - Math.max(...mosaic.black)
   const ceiling = mosaic.white - 0.03 * range
+  const phases = new Uint8Array(capacity)
   const block = new Float64Array(SIDE * SIDE)
   const work = new Float64Array(SIDE * SIDE)
   const quarter = new Float64Array((SIDE * SIDE) / 4)
@@ -65,9 +68,18 @@ export function sampleBlocks(mosaic: Mosaic, most: number): BlockNoise {
     mean[count] = (sum / (SIDE * SIDE) - mosaic.black[phase]!) / range
     variance[count] = secondDifference(block, SIDE, work) / (range * range)
     coarse[count] = secondDifference(quarter, SIDE / 2, work) / (4 * range * range)
+    phases[count] = phase
     count++
   }
-  return { mean, variance, coarse, count }
+  return { mean, variance, coarse, phase: phases, count }
+}
+
+/** The blocks of one phase alone. */
+export function blocksOfPhase(blocks: BlockNoise, phase: number): BlockNoise {
+  const own = (values: Float64Array) => values.subarray(0, blocks.count).filter((_, i) => blocks.phase[i] === phase)
+  const mean = own(blocks.mean)
+  const [variance, coarse] = [own(blocks.variance), own(blocks.coarse)]
+  return { mean, variance, coarse, phase: new Uint8Array(mean.length).fill(phase), count: mean.length }
 }
 
 /** Copies one colour's samples; their sum, or −1 when one is at 0 or near white. */

@@ -11,7 +11,7 @@ const black = [256, 257, 255, 256] as const
 const white = 4095
 
 /** A frame of known electrons: Poisson light, Gaussian read noise, rounded codes; `scene` is 0..1 of the full well. */
-function frame(sensor: SensorElectrons, scene: Scene, seed: number) {
+function frame(sensor: SensorElectrons, scene: Scene, seed: number, digitalGain = [1, 1, 1, 1]) {
   const random = seededRandom(seed)
   const samples = new Uint16Array(width * height)
   const range = white - Math.max(...black)
@@ -23,7 +23,7 @@ function frame(sensor: SensorElectrons, scene: Scene, seed: number) {
       const electrons =
         random.poisson(scene(x, y) * share[phase]! * sensor.fullWellElectrons) +
         sensor.readNoiseElectrons * random.normal()
-      const code = black[phase]! + (electrons / sensor.fullWellElectrons) * range
+      const code = black[phase]! + ((digitalGain[phase]! * electrons) / sensor.fullWellElectrons) * range
       samples[y * width + x] = Math.min(Math.max(Math.round(code), 0), white)
     }
   return { samples, width, height, black, white, region: { x: 0, y: 0, width, height } }
@@ -73,7 +73,7 @@ describe('noise from one frame', () => {
       `of ${name}: full well to 10 %, read noise to 15 % ($fullWellElectrons e⁻, $readNoiseElectrons e⁻)`,
       (sensor) => {
         const found = estimateNoise(frame(sensor, scene, 11))!
-        const { fullWellElectrons, readNoiseElectrons } = electronsOf(found.term)
+        const { fullWellElectrons, readNoiseElectrons } = electronsOf(found.phases[0])
         // Rounding to codes adds 1/12 code² to what read noise can be told apart from.
         const code = sensor.fullWellElectrons / (white - Math.max(...black))
         const read = Math.hypot(sensor.readNoiseElectrons, code / Math.sqrt(12))
@@ -92,7 +92,7 @@ describe('noise from one frame', () => {
     const masked = { x: 0, y: 0, width: 32, height }
     const open = { ...bordered, region: { x: 32, y: 0, width: width - 32, height } }
     const found = estimateNoise(open, [masked])!
-    const { fullWellElectrons, readNoiseElectrons } = electronsOf(found.term)
+    const { fullWellElectrons, readNoiseElectrons } = electronsOf(found.phases[0])
     console.log(
       `masked border: full well ${fullWellElectrons.toFixed(0)} (6000), read ${readNoiseElectrons.toFixed(2)} (4.00) e⁻`,
     )
@@ -101,7 +101,30 @@ describe('noise from one frame', () => {
     expect(Math.abs(readNoiseElectrons / 4 - 1)).toBeLessThan(0.15)
     const without = estimateNoise(open)!
     expect(without.offsetFrom).toBe('assumed')
-    expect(Math.abs(electronsOf(without.term).fullWellElectrons / 6000 - 1)).toBeLessThan(0.1)
+    expect(Math.abs(electronsOf(without.phases[0]).fullWellElectrons / 6000 - 1)).toBeLessThan(0.1)
+  })
+
+  it('of a camera that halves blue before it writes the file is known for each phase', () => {
+    const sensor = { fullWellElectrons: 6000, readNoiseElectrons: 4 }
+    const found = estimateNoise(frame(sensor, slope, 21, [1, 1, 1, 0.5]))!
+    const wells = found.phases.map((t) => electronsOf(t).fullWellElectrons)
+    console.log(`blue halved: full wells ${wells.map((w) => w.toFixed(0)).join(', ')} (6000, 6000, 6000, 12000) e⁻`)
+    for (const [phase, expected] of [6000, 6000, 6000, 12000].entries())
+      expect(Math.abs(wells[phase]! / expected - 1)).toBeLessThan(0.1)
+  })
+
+  it('is not misled by areas that clip below the stated white', () => {
+    const sensor = { fullWellElectrons: 6000, readNoiseElectrons: 1.8 }
+    const clipped = frame(sensor, slope, 5)
+    // A plateau brightened by a ramp, as where a camera undoes its lens's shade.
+    for (let i = 0; i < clipped.samples.length; i++)
+      clipped.samples[i] = Math.min(clipped.samples[i]!, 1800 + ((i % width) >> 2))
+    const { fullWellElectrons, readNoiseElectrons } = electronsOf(estimateNoise(clipped)!.phases[0])
+    console.log(
+      `early clipping: full well ${fullWellElectrons.toFixed(0)} (6000), read ${readNoiseElectrons.toFixed(2)} (1.86) e⁻`,
+    )
+    expect(Math.abs(fullWellElectrons / 6000 - 1)).toBeLessThan(0.1)
+    expect(Math.abs(readNoiseElectrons / 1.86 - 1)).toBeLessThan(0.15)
   })
 
   it('is not misled by hot pixels in one sample of five hundred', () => {
@@ -111,7 +134,7 @@ describe('noise from one frame', () => {
     for (let i = 0; i < spotted.samples.length; i++)
       if (random.uniform() < 0.002)
         spotted.samples[i] = Math.min(white, spotted.samples[i]! + 100 + 1000 * random.uniform())
-    const { fullWellElectrons, readNoiseElectrons } = electronsOf(estimateNoise(spotted)!.term)
+    const { fullWellElectrons, readNoiseElectrons } = electronsOf(estimateNoise(spotted)!.phases[0])
     console.log(
       `hot pixels: full well ${fullWellElectrons.toFixed(0)} (6000), read ${readNoiseElectrons.toFixed(2)} (1.81) e⁻`,
     )

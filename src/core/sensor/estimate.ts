@@ -1,10 +1,11 @@
-import { fitLine, quantile } from '#core/base'
+import { fitLine, median, quantile } from '#core/base'
 import type { Region } from '#core/pixels'
-import { type BlockNoise, COARSE_SPREAD, type Mosaic, sampleBlocks, VARIANCE_SPREAD } from './blocks.ts'
-import type { NoiseTerm } from './noise.ts'
+import { type BlockNoise, blocksOfPhase, COARSE_SPREAD, type Mosaic, sampleBlocks, VARIANCE_SPREAD } from './blocks.ts'
+import { type NoiseTerm, varianceAt } from './noise.ts'
 
 export interface NoiseEstimate {
-  readonly term: NoiseTerm
+  /** One term per phase of the 2 × 2 pattern, row order from the region's top-left; all the same where they agree. */
+  readonly phases: readonly [NoiseTerm, NoiseTerm, NoiseTerm, NoiseTerm]
   /** Where the offset was read: areas without light, dark parts of the picture, or nowhere (3 electrons assumed). */
   readonly offsetFrom: 'masked-areas' | 'dark-areas' | 'assumed'
   /** Blocks seen without clipping, and those smooth enough to count. */
@@ -12,8 +13,10 @@ export interface NoiseEstimate {
   readonly blocksUsed: number
 }
 
-const MOST_BLOCKS = 8192
+const MOST_BLOCKS = 6144
 const FEWEST_BLOCKS = 64
+/** Phases whose scales agree this well are one sensor and share one line: what sets them apart is the fit. */
+const PHASES_AGREE = 0.15
 const PASSES = 8
 /** Read noise in electrons when the picture cannot tell: the middle of what small sensors have (about 1.5 to 6). */
 const ASSUMED_READ_ELECTRONS = 3
@@ -28,16 +31,42 @@ const READ_ELECTRONS_RANGE = [0.2, 60] as const
  * ("Practical Poissonian–Gaussian noise modeling and fitting for single-image raw-data"): local means and variances of
  * smooth blocks lie on a line. Here the variance is that of a second difference, smoothness is judged in another band
  * (so that choosing does not bias), and the line is fitted with weights 1/variance² and outliers clipped, a few times
- * over. Null when fewer than 64 smooth unclipped blocks exist. A picture that is textured everywhere reads too noisy.
+ * over. Phases are fitted apart, since some cameras multiply red or blue before they write the file, and share one line
+ * where they agree. Null when fewer than 64 smooth unclipped blocks exist. A picture that is textured everywhere reads
+ * too noisy.
  */
 export function estimateNoise(mosaic: Mosaic, masked: readonly Region[] = []): NoiseEstimate | null {
   const blocks = sampleBlocks(mosaic, MOST_BLOCKS)
-  if (blocks.count < FEWEST_BLOCKS) return null
   const range = mosaic.white - Math.max(...mosaic.black)
   const floor = 1 / (12 * range * range)
   const dark = maskedVariance(mosaic, masked)
+  const all = fitBlocks(blocks, dark, floor)
+  const apart = [0, 1, 2, 3].map((phase) => fitBlocks(blocksOfPhase(blocks, phase), dark, floor))
+  const known = apart.filter((f) => f !== null)
+  const typical = median(known.map((f) => f.term.scale))
+  const agree = known.every((f) => Math.abs(f.term.scale / typical - 1) < PHASES_AGREE)
+  const [first, second, third, fourth] = apart.map((f) => (all && agree ? all : (f ?? all)))
+  if (!first || !second || !third || !fourth) return null
+  const used = all && agree ? [all] : [first, second, third, fourth]
+  const weakest = (['assumed', 'dark-areas', 'masked-areas'] as const).find((o) => used.some((f) => f.offsetFrom === o))
+  return {
+    phases: [first.term, second.term, third.term, fourth.term],
+    offsetFrom: weakest ?? 'assumed',
+    blocksSeen: blocks.count,
+    blocksUsed: used.reduce((sum, f) => sum + f.used, 0),
+  }
+}
 
-  let term = lowerEnvelope(blocks, dark, floor)
+interface BlockFit {
+  readonly term: NoiseTerm
+  readonly offsetFrom: NoiseEstimate['offsetFrom']
+  readonly used: number
+}
+
+function fitBlocks(blocks: BlockNoise, dark: number | null, floor: number): BlockFit | null {
+  const start = startingLine(blocks, dark, floor)
+  if (!start) return null
+  let term = start
   let fit: WeightedLine | null = null
   for (let pass = 0; pass < PASSES; pass++) {
     fit = lineThrough(blocks, term, dark)
@@ -45,43 +74,51 @@ export function estimateNoise(mosaic: Mosaic, masked: readonly Region[] = []): N
     term = plausible(fit, dark, floor)
   }
   if (!fit) return null
-  const told = dark !== null ? 'masked-areas' : fit.offsetError < 0.4 * fit.offset ? 'dark-areas' : 'assumed'
-  if (told === 'assumed') term = withAssumedRead(blocks, term, floor)
-  return { term, offsetFrom: told, blocksSeen: blocks.count, blocksUsed: fit.used }
+  const offsetFrom = dark !== null ? 'masked-areas' : fit.offsetError < 0.4 * fit.offset ? 'dark-areas' : 'assumed'
+  if (offsetFrom === 'assumed') term = withAssumedRead(blocks, term, floor)
+  return { term, offsetFrom, used: fit.used }
 }
 
-/** Starting line: in sixteen groups by brightness the low fifth of the variances, as white noise would place it. */
-function lowerEnvelope(blocks: BlockNoise, dark: number | null, floor: number): NoiseTerm {
-  const order = Uint32Array.from({ length: blocks.count }, (_, i) => i).sort(
-    (a, b) => blocks.mean[a]! - blocks.mean[b]!,
-  )
+/**
+ * Starting line, through the typical block of sixteen groups by brightness. Only blocks that look white are asked: texture
+ * and areas clipped below the stated white (a plateau, or a ramp where the camera brightened a plateau) have more power
+ * in the coarse band. Groups off the line by more than a third lose their say.
+ */
+function startingLine(blocks: BlockNoise, dark: number | null, floor: number): NoiseTerm | null {
+  const white = Array.from({ length: blocks.count }, (_, i) => i)
+    .filter(
+      (i) => blocks.variance[i]! > floor / 4 && blocks.coarse[i]! < 2 * blocks.variance[i]! && blocks.mean[i]! > 0,
+    )
+    .sort((a, b) => blocks.mean[a]! - blocks.mean[b]!)
+  if (white.length < FEWEST_BLOCKS) return null
   const groups = 16
   const x: number[] = []
   const y: number[] = []
   for (let g = 0; g < groups; g++) {
-    const members = order.subarray(
-      Math.floor((g * order.length) / groups),
-      Math.floor(((g + 1) * order.length) / groups),
-    )
+    const members = white.slice(Math.floor((g * white.length) / groups), Math.floor(((g + 1) * white.length) / groups))
     x.push(
       quantile(
-        Float64Array.from(members, (i) => blocks.mean[i]!),
+        members.map((i) => blocks.mean[i]!),
         0.5,
       ),
     )
     y.push(
       quantile(
-        Float64Array.from(members, (i) => blocks.variance[i]!),
-        0.2,
-      ) /
-        (1 - 0.84 * VARIANCE_SPREAD),
+        members.map((i) => blocks.variance[i]!),
+        0.35,
+      ),
     )
   }
-  const weight = y.map((v) => 1 / Math.max(v, floor) ** 2)
-  if (dark !== null) return { scale: slopeFrom(x, y, weight, dark), offset: dark }
-  const { slope, intercept } = fitLine(x, y, weight)
-  const offset = Math.max(intercept, floor)
-  return slope > SCALE_RANGE[0] ? { scale: slope, offset } : { scale: slopeFrom(x, y, weight, floor), offset: floor }
+  let term = plausible({ scale: median(y.map((v, g) => v / x[g]!)), offset: floor }, dark, floor)
+  for (let pass = 0; pass < PASSES; pass++) {
+    const expected = x.map((v) => varianceAt(term, v))
+    const weight = expected.map((e, g) => 1 / (e * e * (1 + ((y[g]! / e - 1) / 0.33) ** 2)))
+    const line = fitLine(x, y, weight)
+    const known = dark ?? Math.max(line.intercept, floor)
+    const scale = dark === null && line.intercept > floor ? line.slope : slopeFrom(x, y, weight, known)
+    term = plausible({ scale, offset: known }, dark, floor)
+  }
+  return term
 }
 
 /** Slope of the weighted line with a given offset, never below the plausible. */
@@ -106,7 +143,7 @@ function lineThrough(blocks: BlockNoise, term: NoiseTerm, dark: number | null): 
   const y: number[] = []
   const weight: number[] = []
   for (let i = 0; i < blocks.count; i++) {
-    const expected = term.scale * Math.max(blocks.mean[i]!, 0) + term.offset
+    const expected = varianceAt(term, blocks.mean[i]!)
     if (blocks.coarse[i]! > expected * (1 + 2 * COARSE_SPREAD)) continue
     if (Math.abs(blocks.variance[i]! / expected - 1) > 3 * VARIANCE_SPREAD) continue
     x.push(Math.max(blocks.mean[i]!, 0))
