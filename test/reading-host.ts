@@ -56,6 +56,7 @@ export function readingHost(inMemory: Readonly<Record<string, Uint8Array>> = {})
     },
     md5: (bytes) => createHash('md5').update(bytes).digest('hex'),
     sha256: never,
+    seconds: () => 0,
     progress: (event) => progress.push(event),
     throwIfStopped() {},
     version: '0',

@@ -32,6 +32,7 @@ async function duskwork(...argv: string[]) {
       crew: () => Promise.reject(new Error('no crew in this test')),
       md5: () => '',
       sha256: () => '',
+      seconds: () => 0,
       progress: options.onProgress,
       throwIfStopped() {},
       version: '1.2.3',

@@ -4,6 +4,7 @@ import { exit } from './exit.ts'
 import { type Machine, printFailure, runVerb } from './session.ts'
 import type { Verbs } from './verb.ts'
 import { addGroup } from './verbs/group.ts'
+import { addMerge } from './verbs/merge.ts'
 import { addInspect } from './verbs/inspect.ts'
 
 /** Runs a command line (without program and script); returns the exit code. Defects of ours are thrown. */
@@ -28,7 +29,7 @@ export async function run(argv: readonly string[], machine: Machine): Promise<nu
       exitCode = await runVerb(machine, options, work)
     },
   }
-  for (const add of [addInspect, addGroup]) add(verbs)
+  for (const add of [addInspect, addGroup, addMerge]) add(verbs)
   if (argv.length === 0) {
     program.outputHelp({ error: true })
     return exit.usage

@@ -1,4 +1,6 @@
 export { createCodec } from './codec.ts'
+export { threadCrew } from './crew.ts'
 export { createFiles } from './files.ts'
 export { hashes } from './hashes.ts'
+export { createHost } from './host.ts'
 export { removeUnfinishedFiles } from './write.ts'

@@ -74,6 +74,8 @@ export interface Host {
   crew(bytes: number): Promise<Crew>
   md5(bytes: Uint8Array): string
   sha256(bytes: Uint8Array): string
+  /** A steady clock in seconds, for telling how long work took. */
+  seconds(): number
   progress(event: Progress): void
   /** Throws a Failure of kind aborted once the user has asked to stop. */
   throwIfStopped(): void

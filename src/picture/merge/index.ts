@@ -1,13 +1,18 @@
 import type { TaskTable } from '#core/kernels'
 import { alignTask } from './alignment.ts'
+import { curveTask, intakeTask, splitTask } from './intake.ts'
 import { rowsTask } from './merge.ts'
 import { lumaTask, pyramidTask } from './pyramids.ts'
 
+export { type DecodedFrame, takeInMosaics, takeInPlanes, takeInRendered } from './intake.ts'
 export { mergeFrames } from './merge.ts'
 export { RENDERED_RANGE, type ResponseSamples, renderedNoise, sampleCodes, solveResponse } from './response.ts'
 export type { FrameNoise, Merged, MergedFrame, MergeFrame, MergeInput, Motion } from './types.ts'
 
 export const mergeTasks: TaskTable = {
+  'merge.intake': intakeTask,
+  'merge.split': splitTask,
+  'merge.curve': curveTask,
   'merge.luma': lumaTask,
   'merge.pyramid': pyramidTask,
   'merge.align': alignTask,

@@ -1,0 +1,27 @@
+import { Failure } from '#core/base'
+import type { Host, Progress } from '#jobs/contract'
+import { createCodec } from './codec.ts'
+import { threadCrew } from './crew.ts'
+import { createFiles } from './files.ts'
+import { hashes } from './hashes.ts'
+
+/** The machine as jobs see it: files, codecs, worker threads, checksums, progress and the user's wish to stop. */
+export function createHost(options: {
+  readonly version: string
+  readonly kernels: 'simd' | 'plain'
+  onProgress(event: Progress): void
+  isStopped(): boolean
+}): Host {
+  return {
+    ...hashes,
+    files: createFiles(),
+    codec: createCodec(),
+    crew: (bytes) => threadCrew({ bytes, kernels: options.kernels }),
+    seconds: () => performance.now() / 1000,
+    progress: options.onProgress,
+    throwIfStopped() {
+      if (options.isStopped()) throw new Failure('aborted', 'stopped')
+    },
+    version: options.version,
+  }
+}

@@ -1,0 +1,122 @@
+import { Failure, type LeftOut } from '#core/base'
+import type { Crew } from '#core/kernels'
+import type { Bracket, Frame } from '#picture/card'
+import type { Host, MergeDocument, MergedBracket } from './contract/index.ts'
+import { type FrameGroups, group, groupFiles } from './group.ts'
+import { findOuting } from './outing.ts'
+import { writeRadiance } from './radiance-files.ts'
+import { mergeRawBracket } from './radiance-raw.ts'
+import { mergeRenderedBracket } from './radiance-rendered.ts'
+import type { RadianceImage } from './radiance-types.ts'
+
+export interface MergeOptions {
+  /** Where the products go; by default brackets/ in an outing, else a folder "brackets" where the frames are. */
+  readonly out?: string
+  /** Only these brackets, by id; all by default. */
+  readonly brackets?: readonly string[]
+  /** Called with each radiance image while it is in memory, before it is written; for prints made in the same go. */
+  readonly withImage?: (image: RadianceImage, bracket: MergedBracket) => Promise<void>
+}
+
+/** One crew for bracket after bracket; laid out anew only when one needs more memory. */
+function crewKeeper(host: Host) {
+  let current: Crew | null = null
+  let bytes = 0
+  let base = 0
+  return {
+    async of(wanted: number): Promise<Crew> {
+      if (!current || wanted > bytes) {
+        await current?.close()
+        current = await host.crew(wanted)
+        bytes = wanted
+        base = current.arena.mark()
+      }
+      current.arena.release(base)
+      return current
+    },
+    close: async () => current?.close(),
+  }
+}
+
+/** Loose files given by hand are one bracket, whatever their times say; the user has chosen. */
+function asOneBracket(groups: FrameGroups): Bracket {
+  const frames = [...groups.brackets.flatMap((b) => b.frames), ...groups.singles]
+  const [first] = frames
+  if (!first) throw new Failure('malformed', 'no-frames', { path: groups.leftOut[0]?.what ?? '' })
+  const exposure = (f: Frame) => (f.facts.exposureSeconds ?? 0) * (f.facts.iso ?? 100)
+  const raws = frames.filter((f) => f.source === 'raw')
+  const chosen = raws.length > 0 ? raws : frames
+  const order = [...chosen].sort((a, b) => exposure(a) - exposure(b))
+  return {
+    id: '0001',
+    frames: chosen,
+    reference: order[(order.length - 1) >> 1]!,
+    stepStops: 0,
+    confidence: 1,
+    evidence: ['given by hand'],
+  }
+}
+
+/** Merges one bracket into its folder. */
+async function mergeOne(
+  host: Host,
+  keeper: ReturnType<typeof crewKeeper>,
+  bracket: Bracket,
+  folder: string,
+  options: MergeOptions,
+) {
+  const start = host.seconds()
+  const rendered = bracket.reference.source === 'rendered'
+  const image = rendered
+    ? await mergeRenderedBracket(host, keeper.of, bracket.frames, bracket.reference)
+    : await mergeRawBracket(host, keeper.of, bracket.frames, bracket.reference)
+  const merged = await writeRadiance(host, image, folder, bracket.id, () => host.seconds() - start)
+  await options.withImage?.(image, merged)
+  const falls = image.merged.frames.flatMap((f, k): LeftOut[] =>
+    f.motion.found ? [] : [{ what: image.used[k]!.file, reason: 'motion-not-found', facts: { bracket: bracket.id } }],
+  )
+  return { merged, leftOut: [...image.leftOut, ...falls] }
+}
+
+/**
+ * Radiance images of every bracket of an outing or folder, or of one bracket given as files. A bracket that cannot be
+ * merged is left out by name and does not stop the others.
+ * @throws Failure usage "nothing-to-merge", and the first bracket's own failure when none could be merged
+ */
+export async function merge(host: Host, paths: readonly string[], options: MergeOptions = {}): Promise<MergeDocument> {
+  const [first] = paths
+  if (first === undefined) throw new Failure('usage', 'nothing-to-merge')
+  const folderGiven = paths.length === 1 && (await host.files.isDirectory(first))
+  const groups = folderGiven ? (await group(host, first)).groups : await groupFiles(host, paths)
+  let brackets = folderGiven ? groups.brackets : [asOneBracket(groups)]
+  if (options.brackets) brackets = brackets.filter((b) => options.brackets?.includes(b.id))
+  const home = folderGiven
+    ? (await findOuting(host.files, first)).folder
+    : host.files.directoryName(host.files.resolve(first))
+  if (brackets.length === 0)
+    throw new Failure('malformed', 'no-brackets', { path: first, frames: groups.singles.length })
+  const out = options.out ?? host.files.join(home, 'brackets')
+
+  const keeper = crewKeeper(host)
+  const done: MergedBracket[] = []
+  const leftOut: LeftOut[] = [...groups.leftOut]
+  let failure: Failure | null = null
+  try {
+    for (const bracket of brackets) {
+      host.throwIfStopped()
+      try {
+        const result = await mergeOne(host, keeper, bracket, host.files.join(out, bracket.id), options)
+        done.push(result.merged)
+        leftOut.push(...result.leftOut)
+      } catch (error) {
+        if (!(error instanceof Failure) || error.kind === 'aborted') throw error
+        failure ??= error
+        leftOut.push({ what: `bracket ${bracket.id}`, reason: error.code, facts: error.facts })
+      }
+    }
+  } finally {
+    await keeper.close()
+  }
+  if (done.length === 0 && failure) throw failure
+  return { schema: 'merge/1', brackets: done, leftOut: leftOut.map((l) => ({ ...l, facts: { ...l.facts } })) }
+}

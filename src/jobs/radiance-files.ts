@@ -1,0 +1,191 @@
+import { exrParts, linearSrgbChromaticities, srgbProfile } from '#core/formats'
+import { saturationLuminance } from '#core/sensor'
+import { chooseLook, halvesOf, measureScene, type RadiancePlanes, reducePlanes, renderPrint8 } from '#picture/finish'
+import type { Host, MergedBracket, MergedFrameEntry, RadianceRecord } from './contract/index.ts'
+import type { RadianceImage } from './radiance-types.ts'
+
+/** Long side of the preview, pixels. */
+const PREVIEW_SIDE = 2016
+const PREVIEW_QUALITY = 85
+
+export const planesIn = (image: RadianceImage): RadiancePlanes => ({
+  width: image.width,
+  height: image.height,
+  stride: image.width,
+  r: image.planes[0],
+  g: image.planes[1],
+  b: image.planes[2],
+})
+
+/** Approximate luminance of value 1.0, from the reference's stated exposure. */
+export function candelaPerUnit(image: RadianceImage): number | null {
+  const { exposureSeconds, fNumber, iso } = image.used[image.reference]!.facts
+  return exposureSeconds && fNumber && iso ? saturationLuminance(fNumber, exposureSeconds, iso) : null
+}
+
+const rounded = (v: number, digits: number) => Number(v.toFixed(digits))
+
+function frameEntries(image: RadianceImage): MergedFrameEntry[] {
+  const used = image.used.map(({ file }, k): MergedFrameEntry => {
+    const { motion, nominalStops, ratioStops } = image.merged.frames[k]!
+    return {
+      file,
+      used: true,
+      reason: motion.found ? null : 'motion-not-found',
+      ratioStops: rounded(ratioStops, 5),
+      nominalStops: rounded(nominalStops, 5),
+      shift: { x: rounded(motion.x, 4), y: rounded(motion.y, 4) },
+      rotationDegrees: rounded(motion.rotationDegrees, 6),
+      residualPixels: motion.residualPixels === null ? null : rounded(motion.residualPixels, 4),
+    }
+  })
+  const files = new Set(used.map((u) => u.file))
+  const notUsed = [...new Map(image.leftOut.map((l) => [l.what, l])).values()].filter(
+    (l) => !files.has(l.what) && /[./\\]/.test(l.what),
+  )
+  return [
+    ...used,
+    ...notUsed.map(
+      (l): MergedFrameEntry => ({
+        file: l.what,
+        used: false,
+        reason: l.reason,
+        ratioStops: null,
+        nominalStops: null,
+        shift: null,
+        rotationDegrees: null,
+        residualPixels: null,
+      }),
+    ),
+  ]
+}
+
+async function preview(host: Host, image: RadianceImage): Promise<Uint8Array> {
+  const { crew } = image
+  const mark = crew.arena.mark()
+  try {
+    const small = await reducePlanes(crew, planesIn(image), PREVIEW_SIDE)
+    const scene = await measureScene(crew, small)
+    const settings = chooseLook(scene, { candelaPerSquareMetrePerUnit: candelaPerUnit(image) })
+    const samples = small.width * small.height * 3
+    const out = crew.arena.alloc(samples)
+    await renderPrint8(crew, small, scene, settings, out)
+    const data = crew.arena.u8(out, samples)
+    return await host.codec.encodeJpeg(
+      { width: small.width, height: small.height, channels: 3, data },
+      PREVIEW_QUALITY,
+      { exif: null, icc: srgbProfile() },
+    )
+  } finally {
+    crew.arena.release(mark)
+  }
+}
+
+/** Writes radiance.exr, variance.exr, preview.jpg and record.json of a bracket into a folder; each whole or not at all. */
+export async function writeRadiance(
+  host: Host,
+  image: RadianceImage,
+  folder: string,
+  id: string,
+  seconds: () => number,
+): Promise<MergedBracket> {
+  const { files } = host
+  const { crew, width, height, merged } = image
+  await files.makeDirectory(folder)
+  const path = (name: string) => files.join(folder, name)
+  host.progress({ stage: 'Writing', done: 0, total: 4 })
+  const candela = candelaPerUnit(image)
+  const { arena } = crew
+  const mark = arena.mark()
+  const entries = frameEntries(image)
+  const attributes = {
+    software: `Duskwork ${host.version}`,
+    comments: `1.0 = saturation of the reference frame${image.source === 'rendered' ? '; made from rendered pictures through a solved response' : ''}`,
+  }
+  try {
+    const halves = await halvesOf(crew, { planes: image.planes, stride: width, crop: { x: 0, y: 0, width, height } })
+    await files.write(
+      path('radiance.exr'),
+      exrParts({
+        width,
+        height,
+        channels: ['R', 'G', 'B'].map((name, c) => ({ name, samples: arena.u16(halves[c]!, width * height) })),
+        chromaticities: linearSrgbChromaticities,
+        ...(candela === null ? {} : { whiteLuminance: candela }),
+        attributes,
+      }),
+    )
+  } finally {
+    arena.release(mark)
+  }
+  host.progress({ stage: 'Writing', done: 1, total: 4 })
+  await files.write(
+    path('variance.exr'),
+    exrParts({
+      width,
+      height,
+      channels: [{ name: 'Y', samples: arena.f32(image.variance, width * height) }],
+      attributes: {
+        ...attributes,
+        comments: 'variance of the merged sample at each pixel, before demosaicing and colour; unit: radiance squared',
+      },
+    }),
+  )
+  host.progress({ stage: 'Writing', done: 2, total: 4 })
+  await files.write(path('preview.jpg'), await preview(host, image))
+  host.progress({ stage: 'Writing', done: 3, total: 4 })
+  const reference = image.used[image.reference]!
+  const { exposureSeconds, fNumber, iso, focalLengthMillimetres, takenAt, make, model } = reference.facts
+  const leftOut = image.leftOut.map((l) => ({ ...l, facts: { ...l.facts } }))
+  const record: RadianceRecord = {
+    schema: 'record/1',
+    product: 'radiance',
+    madeBy: `Duskwork ${host.version}`,
+    bracket: id,
+    source: image.source,
+    inputs: image.used.map((u) => ({ ...u.input, file: files.baseName(u.input.file) })),
+    settings: { kernels: crew.kernels },
+    reference: {
+      file: files.baseName(reference.file),
+      exposureSeconds,
+      fNumber,
+      iso,
+      focalLengthMillimetres,
+      takenAt,
+      make,
+      model,
+    },
+    frames: entries.map((e) => ({ ...e, file: files.baseName(e.file) })),
+    noise: { source: image.noise.source, terms: image.noise.terms.map(({ scale, offset }) => ({ scale, offset })) },
+    colour: image.colour,
+    picture: {
+      width,
+      height,
+      orientationApplied: image.orientation,
+      units: 'linear sRGB, 1.0 = saturation of the reference frame',
+    },
+    scale: { candelaPerSquareMetrePerUnit: candela },
+    clippedShare: merged.clippedShare,
+    ghostShare: null,
+    leftOut,
+  }
+  await files.write(path('record.json'), `${JSON.stringify(record, null, 2)}\n`)
+  host.progress({ stage: 'Writing', done: 4, total: 4 })
+  return {
+    id,
+    reference: reference.file,
+    frames: entries,
+    radiance: path('radiance.exr'),
+    variance: path('variance.exr'),
+    sources: null,
+    preview: path('preview.jpg'),
+    record: path('record.json'),
+    width,
+    height,
+    scale: { candelaPerSquareMetrePerUnit: candela },
+    clippedShare: merged.clippedShare,
+    ghostShare: null,
+    source: image.source,
+    seconds: rounded(seconds(), 3),
+  }
+}
