@@ -21,12 +21,10 @@ export function vignetteRows({ kernels, memory, scratch }: TaskContext, step: Vi
   const { from, to } = stripRows(item, height)
   for (let row = from; row < to; row++) {
     kernels.vignetteLine(gains, width, 0.5 - centreX, 1 / reach, ((row + 0.5 - centreY) / reach) ** 2, scratch)
-    for (const plane of step.planes) kernels.shadeRow(plane + 4 * width * row, 0, gains, width)
-    for (const [i, variance] of step.variances.entries()) {
-      // The plane's own values are done: the variance alone takes the gain twice.
-      if (step.planes[i] === undefined) continue
-      kernels.shadeRow(variance + 4 * width * row, 0, gains, width)
-      kernels.shadeRow(variance + 4 * width * row, 0, gains, width)
+    const skip = 4 * width * row
+    for (const [p, plane] of step.planes.entries()) {
+      const variance = step.variances[p]
+      kernels.shadeRow(plane + skip, variance === undefined ? 0 : variance + skip, gains, width)
     }
   }
 }
