@@ -13,3 +13,4 @@ export {
   printRadiance,
   saturationLuminance,
 } from './print.ts'
+export { type PrintAllOptions, print } from './print-outing.ts'

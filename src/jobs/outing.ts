@@ -33,13 +33,18 @@ export async function findOuting(files: Files, folder: string): Promise<Outing> 
 const MAX_DEPTH = 4
 const MAX_FILES = 20_000
 
-/** Every file below the frames' folder, hidden ones included, in the order of folders and names. */
+/** Every file below the frames' folder, hidden ones included, in the order of folders and names; not our own products. */
 export async function filesBelow(files: Files, outing: Outing): Promise<string[]> {
   const paths: string[] = []
   const walk = async (folder: string, depth: number): Promise<void> => {
-    for (const entry of await files.list(folder)) {
-      if (!entry.isDirectory) paths.push(entry.path)
-      else if (depth < MAX_DEPTH) await walk(entry.path, depth + 1)
+    const entries = await files.list(folder)
+    const names = new Set(entries.map((e) => e.name))
+    // Products stand beside their record: a radiance image's folder has one, a print has one of its own name.
+    if (names.has('record.json')) return
+    for (const entry of entries) {
+      if (entry.isDirectory) {
+        if (depth < MAX_DEPTH) await walk(entry.path, depth + 1)
+      } else if (!names.has(`${entry.name}.record.json`) && !entry.name.endsWith('.record.json')) paths.push(entry.path)
       if (paths.length > MAX_FILES) throw overLimit('too-many-files', { path: outing.frames, limit: MAX_FILES })
     }
   }

@@ -48,6 +48,21 @@ describe('grouping a folder', () => {
     expect(written.frames.map((f) => [f.file, f.bracket, f.source])).toEqual([['originals/A.JPG', null, 'rendered']])
   })
 
+  it('of loose pictures passes by what an earlier run made there', async () => {
+    writeFileSync(join(folder, 'A.JPG'), bareJpeg)
+    mkdirSync(join(folder, 'brackets', '0001'), { recursive: true })
+    mkdirSync(join(folder, 'prints'))
+    for (const made of [
+      'brackets/0001/preview.jpg',
+      'brackets/0001/record.json',
+      'prints/0001.jpg',
+      'prints/0001.jpg.record.json',
+    ])
+      writeFileSync(join(folder, made), made.endsWith('.jpg') ? bareJpeg : '{}')
+    const { document } = await group(host(), folder)
+    expect([document.frames, document.leftOut]).toEqual([1, []])
+  })
+
   it('refuses by name to write over a frames.json of a later version, and leaves it as it was', async () => {
     mkdirSync(join(folder, 'originals'))
     writeFileSync(join(folder, 'originals', 'A.JPG'), bareJpeg)

@@ -4,8 +4,9 @@ import { exit } from './exit.ts'
 import { type Machine, printFailure, runVerb } from './session.ts'
 import type { Verbs } from './verb.ts'
 import { addGroup } from './verbs/group.ts'
-import { addMerge } from './verbs/merge.ts'
 import { addInspect } from './verbs/inspect.ts'
+import { addMerge } from './verbs/merge.ts'
+import { addPrint } from './verbs/print.ts'
 
 /** Runs a command line (without program and script); returns the exit code. Defects of ours are thrown. */
 export async function run(argv: readonly string[], machine: Machine): Promise<number> {
@@ -29,7 +30,7 @@ export async function run(argv: readonly string[], machine: Machine): Promise<nu
       exitCode = await runVerb(machine, options, work)
     },
   }
-  for (const add of [addInspect, addGroup, addMerge]) add(verbs)
+  for (const add of [addInspect, addGroup, addMerge, addPrint]) add(verbs)
   if (argv.length === 0) {
     program.outputHelp({ error: true })
     return exit.usage

@@ -140,6 +140,7 @@ export const sayings: Readonly<Record<string, Saying>> = {
     'not one of its {found} pictures can be read; the first is {first} ({firstReason})',
     'inspect that file, or copy the card again',
   ],
+  'nothing-to-print': ['there are no radiance images here', 'merge first: duskwork merge {path}'],
   'newer-document': [
     'it was written by a newer version of this program ({found}; this one knows {expected})',
     'use the newer version, or another folder',

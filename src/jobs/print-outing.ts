@@ -1,0 +1,62 @@
+import { Failure } from '#core/base'
+import type { Host } from './contract/index.ts'
+import type { PrintDocument } from './contract/print.ts'
+import { type PrintOptions, printRadiance } from './print.ts'
+
+export type PrintAllOptions = Omit<PrintOptions, 'outDirectory'> & {
+  /** Where the prints go; by default prints/ beside brackets/, or beside the radiance file. */
+  readonly out?: string
+  /** Only these brackets, by id; all by default. */
+  readonly brackets?: readonly string[]
+}
+
+/**
+ * Prints of every radiance image of an outing or folder, or of one radiance file. One that cannot be printed is left out
+ * by name and does not stop the others.
+ * @throws Failure io; malformed "nothing-to-print"; and the first one's own failure when none could be printed
+ */
+export async function print(host: Host, path: string, options: PrintAllOptions): Promise<PrintDocument> {
+  const { files } = host
+  const { out, brackets, ...settings } = options
+  if (!(await files.isDirectory(path)))
+    return printRadiance(host, { ...settings, radiancePath: path, outDirectory: out ?? besideBrackets(host, path) })
+  const radiance = await radianceImages(host, path, brackets)
+  if (radiance.length === 0) throw new Failure('malformed', 'nothing-to-print', { path })
+  const prints: PrintDocument['prints'] = []
+  const leftOut: PrintDocument['leftOut'] = []
+  let failure: Failure | null = null
+  for (const radiancePath of radiance) {
+    host.throwIfStopped()
+    try {
+      const outDirectory = out ?? files.join(path, 'prints')
+      const document = await printRadiance(host, { ...settings, radiancePath, outDirectory })
+      prints.push(...document.prints)
+      leftOut.push(...document.leftOut)
+    } catch (error) {
+      if (!(error instanceof Failure) || error.kind === 'aborted') throw error
+      failure ??= error.with({ file: radiancePath })
+      leftOut.push({ what: radiancePath, reason: error.code, facts: { kind: error.kind, ...error.facts } })
+    }
+  }
+  if (prints.length === 0 && failure) throw failure
+  return { schema: 'print/1', prints, leftOut }
+}
+
+async function radianceImages(host: Host, folder: string, ids: readonly string[] | undefined): Promise<string[]> {
+  const { files } = host
+  const brackets = files.join(folder, 'brackets')
+  if (!(await files.isDirectory(brackets))) return []
+  const found: string[] = []
+  for (const entry of await files.list(brackets)) {
+    const radiance = files.join(entry.path, 'radiance.exr')
+    if (entry.isDirectory && (!ids || ids.includes(entry.name)) && (await files.exists(radiance))) found.push(radiance)
+  }
+  return found
+}
+
+/** brackets/0007/radiance.exr → prints/ beside brackets/; any other file → its own folder. */
+function besideBrackets({ files }: Host, path: string): string {
+  const own = files.directoryName(path)
+  const above = files.directoryName(files.resolve(own))
+  return files.baseName(above) === 'brackets' ? files.join(files.directoryName(above), 'prints') : own
+}
