@@ -1,10 +1,11 @@
-import { type AttitudeToWrite, type DngPacking, type DngToWrite, writeDng } from '#core/formats'
+import { type AttitudeToWrite, type DngPacking, writeDng } from '#core/formats'
 import type { Address, Crew } from '#core/kernels'
 import { lantern, lanternColour, noiseOf, type Sensor } from './camera.ts'
 import { exposeFrame } from './expose.ts'
 import { type Master, masterBytes, renderMaster } from './master.ts'
 import { type Motion, reachOf } from './motion.ts'
 import { packMosaic } from './pack.ts'
+import { previewOf } from './preview.ts'
 import type { SceneRequest } from './scene.ts'
 import { truthHalves } from './truth.ts'
 
@@ -41,6 +42,11 @@ export interface SimulatedFrame {
   readonly dng: Uint8Array
 }
 
+export interface TakenFrame {
+  readonly mosaic: Address
+  readonly dng: Uint8Array
+}
+
 export interface SimulatedBracket {
   readonly frames: readonly SimulatedFrame[]
   /** Noiseless linear sRGB of the reference frame, 1.0 = its saturation: three planes (R, G, B) of width × height halves. */
@@ -66,13 +72,7 @@ export const renderBracketMaster = (crew: Crew, plan: BracketPlan): Promise<Mast
   })
 
 /** Frame `index` of a plan: its mosaic in the crew's memory above the caller's mark, and its file. */
-export async function takeFrame(
-  crew: Crew,
-  master: Master,
-  plan: BracketPlan,
-  index: number,
-  thumbnail?: DngToWrite['thumbnail'],
-): Promise<{ mosaic: Address; dng: Uint8Array }> {
+export async function takeFrame(crew: Crew, master: Master, plan: BracketPlan, index: number): Promise<TakenFrame> {
   const frame = plan.frames[index]!
   const sensor = plan.sensor ?? lantern.sensor
   const { width, height } = plan
@@ -81,6 +81,7 @@ export async function takeFrame(
     motion: frame.motion,
     seed: plan.seed * 64 + index,
   })
+  const thumbnail = previewOf(crew.arena, mosaic, sensor, { width, height, longSide: 160 })
   const packing = plan.packing ?? LOSSLESS_TILES
   const littleEndian = plan.littleEndian ?? true
   const { bitsPerSample } = sensor
@@ -106,7 +107,7 @@ export async function takeFrame(
     noise: [noiseOf(sensor)],
     colour: lanternColour,
     ...(frame.attitude ? { attitude: frame.attitude } : {}),
-    ...(thumbnail ? { thumbnail } : {}),
+    thumbnail,
   })
   return { mosaic, dng }
 }

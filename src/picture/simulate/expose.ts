@@ -114,9 +114,10 @@ function readRow(
 ): void {
   const top = 2 ** s.bitsPerSample - 1
   const electrons = ratio * s.fullWellElectrons
+  // DNG divides every site by white minus the largest black (DNG 1.6 chapter 5), so one gain serves all.
+  const gain = (s.white - Math.max(...s.black)) / s.fullWellElectrons
   for (let x = 0; x < out.length; x++) {
     const black = s.black[((y & 1) << 1) | (x & 1)]!
-    const gain = (s.white - black) / s.fullWellElectrons
     const mean = Math.max(light[x]! * electrons, 0)
     const read = random ? countWithRead(random, mean, s.readNoiseElectrons) : mean
     out[x] = Math.min(Math.max(Math.round(black + gain * read), 0), Math.min(s.white, top))

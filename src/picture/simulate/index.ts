@@ -20,7 +20,9 @@ export { lantern, lanternColour, lanternMatrices, noiseOf, type Sensor } from '.
 export { type Exposure, exposeFrame } from './expose.ts'
 export { type Master, masterBytes, renderMaster } from './master.ts'
 export { type Motion, still } from './motion.ts'
+export { previewOf } from './preview.ts'
 export type { Scene, SceneRequest, Spot } from './scene.ts'
+export type { TownView } from './town/view.ts'
 export { truthHalves } from './truth.ts'
 
 export const simulateTasks: TaskTable = {
