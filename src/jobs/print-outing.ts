@@ -1,6 +1,5 @@
 import { Failure } from '#core/base'
-import type { Host } from './contract/index.ts'
-import type { PrintDocument } from './contract/print.ts'
+import type { Host, PrintDocument } from './contract/index.ts'
 import { type PrintOptions, printRadiance } from './print.ts'
 
 export type PrintAllOptions = Omit<PrintOptions, 'outDirectory'> & {

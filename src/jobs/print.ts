@@ -19,7 +19,7 @@ import {
   type Printed,
   type PrintRecord,
   type ReferenceFacts,
-} from './contract/print.ts'
+} from './contract/index.ts'
 import { planesOf } from './radiance-planes.ts'
 
 export type PrintFormat = 'jpeg' | 'tiff16'

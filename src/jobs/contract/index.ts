@@ -11,6 +11,7 @@ export {
   radianceRecordSchema,
 } from './merge.ts'
 export {
+  bracketFactsSchema,
   type PrintDocument,
   type Printed,
   type PrintRecord,
