@@ -72,7 +72,7 @@ const intents: readonly Intent[] = [
   {
     id: '0002',
     scene: 'streets and sodium lamps on the left bank: five frames, one and a half stops apart, packed, big-endian',
-    view: { ...town, eastMetres: 30, northMetres: 60, heightMetres: 40, yawDegrees: -38, pitchDegrees: -14 },
+    view: { ...town, eastMetres: 34, northMetres: 64, heightMetres: 42, yawDegrees: -20, pitchDegrees: -14 },
     width: 2000,
     height: 1500,
     seconds: [1 / 8, 1 / 60, 1 / 20, 1 / 3, 1],

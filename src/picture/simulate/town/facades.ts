@@ -16,6 +16,7 @@ const habits = {
   mill: { lit: 0.62, storey: 3.35, bay: 2.6, paneWidth: 1.15, paneHeight: 1.75, sill: 1.0 },
   church: { lit: 1, storey: 7.2, bay: 3.6, paneWidth: 0.85, paneHeight: 3.6, sill: 2.2 },
   boat: { lit: 0.5, storey: 3, bay: 1.9, paneWidth: 0.75, paneHeight: 0.5, sill: 0.35 },
+  post: { lit: 0, storey: 3, bay: 3, paneWidth: 0, paneHeight: 0, sill: 0 },
   plain: { lit: 0, storey: 3, bay: 3, paneWidth: 0, paneHeight: 0, sill: 0 },
 } as const
 
@@ -49,7 +50,7 @@ export function paintWall(
     0.84 + 0.32 * noise2(along * 0.7 + h.seed, up * 0.5, 21) + fine * 0.16 * (noise2(along * 6, up * 9, 22) - 0.5)
   const foot = 0.72 + 0.28 * ease(0, 1.4, up)
   for (let c = 0; c < 3; c++) albedo[c] = h.wall[c]! * stain * foot
-  if (h.use === 'plain') return
+  if (h.use === 'plain' || h.use === 'post') return
   const isGableTop = up > h.wallHeight
   const storey = isGableTop ? 9 : Math.floor(up / habit.storey)
   const lastWhole = Math.floor((h.wallHeight - 0.3) / habit.storey)

@@ -1,4 +1,4 @@
-import { type Entry, enter, extentOf, packSolids, type Solid, topOf } from './solids.ts'
+import { type Entry, enter, extentOf, POST, packSolids, type Solid, STRIDE, topOf } from './solids.ts'
 
 /** Solids that reach higher are few and tested by every ray, so that rays enter the cells low. */
 const ROOFLINE = 24
@@ -107,6 +107,7 @@ export function gridOf(solids: readonly Solid[]): Grid {
       const lowest = oz + (dz < 0 ? leave : t) * dz
       if (lowest < tops[at]!) {
         for (let k = starts[at]!; k < starts[at + 1]! && heights[k]! > lowest; k++) {
+          if (any && packed[list[k]! * STRIDE] === POST) continue
           if (enter(packed, list[k]!, ox, oy, oz, dx, dy, dz, entry)) {
             found = list[k]!
             if (any) return found

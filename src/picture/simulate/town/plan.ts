@@ -192,12 +192,12 @@ function landmarks(solids: Solid[], lamps: Lamp[]): void {
     },
     {
       ...plain,
-      x: millAt.x - 15,
-      y: 178,
+      x: millAt.x - 19,
+      y: 196,
       base: 0,
-      a: 1.5,
-      b: 1.5,
-      wallHeight: 27,
+      a: 1.2,
+      b: 1.2,
+      wallHeight: 25,
       wall: [0.3, 0.15, 0.1],
       roof: [0.1, 0.08, 0.07],
     },
@@ -360,6 +360,7 @@ const scaled = (c: Colour, k: number): Colour => [c[0] * k, c[1] * k, c[2] * k]
 
 const post = (x: number, y: number, base: number, height: number): House => ({
   ...plain,
+  use: 'post',
   x,
   y,
   base,
@@ -449,10 +450,10 @@ function trees(random: Random, solids: Solid[]): void {
     })
   }
   // Woods where the houses end.
-  for (let i = 0; i < 1500; i++) {
-    const y = 560 + 640 * random.uniform()
+  for (let i = 0; i < 2200; i++) {
+    const y = 200 + 1000 * random.uniform()
     const x = (random.uniform() * 2 - 1) * (140 + y * 0.75)
-    const edge = Math.max((y - 560) / 640, (offBank(x, y) - 280) / 300)
+    const edge = Math.max((y - 560) / 640, (offBank(x, y) - 300) / 200)
     if (random.uniform() < edge * 1.3 || (y > 1075 && Math.abs(x - midstream(1080)) < 60))
       plant(x, y, 3.5 + 2.5 * random.uniform())
   }

@@ -45,10 +45,19 @@ export const crest = (x: number) => 186 + 0.42 * (x - midstream(186))
 
 export const UPPER_LEVEL = -1.1
 export const LOWER_LEVEL = -3.1
-/** Length of the weir's sloping face. */
-export const FACE = 3.4
-
 /** True where the upper water stands (above the weir, or in the lock above its lower gate). */
 export function isUpper(x: number, y: number): boolean {
   return offBank(x, y) < 0 ? y > crest(x) : y > lock.lowerGate
+}
+
+/** Unit direction from a point on a bank's edge toward the water beside it, into out: east and north. */
+export function towardWater(x: number, y: number, out: Float64Array): void {
+  const wet = (dx: number, dy: number) => (isWater(x + dx, y + dy) ? 1 : 0)
+  const d = 0.6
+  const s = 0.42
+  const ex = wet(d, 0) - wet(-d, 0) + 0.7 * (wet(s, s) + wet(s, -s) - wet(-s, s) - wet(-s, -s))
+  const ny = wet(0, d) - wet(0, -d) + 0.7 * (wet(s, s) + wet(-s, s) - wet(s, -s) - wet(-s, -s))
+  const size = Math.hypot(ex, ny) || 1
+  out[0] = ex / size
+  out[1] = ny / size
 }

@@ -3,18 +3,7 @@ import type { Grid } from './grid.ts'
 import { paintGround } from './ground.ts'
 import type { LampLight } from './lamplight.ts'
 import { clamp, ease, hash, noise2 } from './noise.ts'
-import {
-  crest,
-  FACE,
-  isUpper,
-  isWater,
-  LOWER_LEVEL,
-  lock,
-  midstreamSlope,
-  offBank,
-  sideOf,
-  UPPER_LEVEL,
-} from './river.ts'
+import { crest, isUpper, isWater, LOWER_LEVEL, offBank, towardWater, UPPER_LEVEL } from './river.ts'
 import { hazeColour, hillRadiance, skyLight, skyRadiance } from './sky.ts'
 import { deckHeight, type Entry, type Solid } from './solids.ts'
 import { faceFoam, foam, roughness, waterSlope } from './water.ts'
@@ -178,11 +167,8 @@ export function lookOf(grid: Grid, lamps: LampLight, seed: number, spread: numbe
     paint.albedo.set([k * 1.05, k, k * 0.88])
     paint.glow.fill(0)
     paint.gloss = 0.03
-    const slopeHere = midstreamSlope(y)
-    const n = 1 / Math.hypot(1, slopeHere)
-    // Toward the water: away from the bank, or across the lock.
-    const toward = offBank(x, y) < lock.near - 1 ? -sideOf(x, y) : dx > 0 ? -1 : 1
-    illuminate(x, y, z, toward * n, -toward * slopeHere * n, 0, 0.6, shadows, dx, dy, dz, out)
+    towardWater(x, y, slope)
+    illuminate(x, y, z, slope[0]!, slope[1]!, 0, 0.6, shadows, dx, dy, dz, out)
   }
 
   function shadeWhite(
@@ -256,7 +242,8 @@ export function lookOf(grid: Grid, lamps: LampLight, seed: number, spread: numbe
       const fresnel = 0.02 + 0.98 * (1 - incidence) ** 5
       const density = Math.exp(-s2 / variance) / (Math.PI * variance)
       const sparkle = 0.35 + 1.3 * hash(Math.floor(x * 9), Math.floor(y * 3), 75)
-      const size = (fresnel * density * Math.PI * sparkle) / (4 * Math.max(-dz, 0.06) * upright ** 4 * d2)
+      const fade = Math.max(1 - d2 / 12100, 0) ** 2
+      const size = (fade * fresnel * density * Math.PI * sparkle) / (4 * Math.max(-dz, 0.06) * upright ** 4 * d2)
       for (let c = 0; c < 3; c++) out[c]! += size * lamp.power[c]!
     }
   }
@@ -337,7 +324,7 @@ export function lookOf(grid: Grid, lamps: LampLight, seed: number, spread: numbe
   }
 
   function shadeFace(x: number, y: number, dx: number, dy: number, dz: number, out: Float64Array): void {
-    const down = clamp(1 - (y - crest(x)) / FACE, 0, 1)
+    const down = clamp(1 - (y - crest(x)) / 8, 0, 1)
     out.set([0.01, 0.015, 0.02])
     shadeWhite(
       x,

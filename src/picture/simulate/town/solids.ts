@@ -3,7 +3,7 @@ import { hash } from './noise.ts'
 /** A building, boat or gate: a box with a roof of two or four slopes (rise 0: flat). A convex body. */
 export interface House {
   readonly kind: 'house'
-  readonly use: 'home' | 'shop' | 'mill' | 'church' | 'plain' | 'boat'
+  readonly use: 'home' | 'shop' | 'mill' | 'church' | 'plain' | 'boat' | 'post'
   readonly x: number
   readonly y: number
   readonly base: number
@@ -65,6 +65,8 @@ export const extentOf = (s: Solid): readonly [number, number] =>
 
 /** Numbers of a solid in a row, so that rays test them without looking at objects. */
 export const STRIDE = 16
+/** Lamp posts are told apart: they are seen, but cast no shadow of their own lamp. */
+export const POST = 3
 const KIND = { house: 0, tree: 1, bridge: 2 } as const
 
 export function packSolids(solids: readonly Solid[]): Float64Array {
@@ -81,7 +83,8 @@ export function packSolids(solids: readonly Solid[]): Float64Array {
           : [s.cos, s.sin, s.a, s.b, 0, 0, 0]
     // A ball around it, for the quick no: centre height and radius squared.
     const ball = [(top + bottom) / 2, r * r + ((top - bottom) / 2) ** 2]
-    out.set([KIND[s.kind], s.x, s.y, s.base, ...shape, s.seed, ...ball], i * STRIDE)
+    const kind = s.kind === 'house' && s.use === 'post' ? POST : KIND[s.kind]
+    out.set([kind, s.x, s.y, s.base, ...shape, s.seed, ...ball], i * STRIDE)
   })
   return out
 }
@@ -123,7 +126,7 @@ export function enter(
   const v = -rx * sin + ry * cos
   const du = dx * cos + dy * sin
   const dv = -dx * sin + dy * cos
-  return kind === 0
+  return kind !== 2
     ? enterHouse(solids, at, u, v, z, du, dv, dz, entry)
     : enterBridge(solids[at + 6]!, solids[at + 7]!, u, v, z, du, dv, dz, entry)
 }

@@ -1,5 +1,5 @@
 import { ease, hash, layers, noise2 } from './noise.ts'
-import { crest, FACE, isUpper, offBank, sideOf } from './river.ts'
+import { crest, isUpper, offBank, sideOf } from './river.ts'
 
 /** How rough the water is at a place: the variance of its slopes. */
 export function roughness(x: number, y: number): number {
@@ -28,13 +28,13 @@ export function waterSlope(x: number, y: number, grain: number, out: Float64Arra
 /** Share of white water at a place on the surface, 0..1: boiling under the weir, then streaks, then flecks. */
 export function foam(x: number, y: number): number {
   if (sideOf(x, y) > 0 && offBank(x, y) > -0.5) return 0
-  const below = crest(x) - FACE - y
-  if (below < -1 || below > 85) return 0
+  const below = crest(x) - y
+  if (below < 0 || below > 70) return 0
   const streaks = layers(x * 0.9, y * 0.16, 57, 4)
   const boil = layers(x * 1.3, y * 1.3, 58, 3)
-  const close = Math.exp(-((below / 6) ** 2)) * (0.75 + 0.6 * boil)
-  const tail = Math.exp(-below / 24) * ease(0.4, 0.66, streaks) * 0.85
-  const flecks = Math.exp(-below / 40) * ease(0.6, 0.72, layers(x * 0.5, y * 0.3, 59, 4)) * 0.4
+  const close = Math.exp(-((below / 7.5) ** 2)) * (0.75 + 0.6 * boil)
+  const tail = Math.exp(-below / 19) * ease(0.42, 0.68, streaks) * 0.8
+  const flecks = Math.exp(-below / 30) * ease(0.62, 0.7, layers(x * 1.1, y * 0.5, 59, 4)) * 0.22 * ease(70, 50, below)
   return Math.min(close + tail + flecks, 1)
 }
 
