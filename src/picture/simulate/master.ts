@@ -2,7 +2,8 @@ import type { Matrix3 } from '#core/base'
 import type { Address, Crew, Memory, TaskContext } from '#core/kernels'
 import { lanternMatrices } from './camera.ts'
 import { PHASES, phaseWeights, TAPS } from './phases.ts'
-import { type SceneRequest, type Spot, sceneOf } from './scene.ts'
+import type { SceneRequest, Spot } from './scene.ts'
+import { sceneOf } from './scene-of.ts'
 
 /**
  * The scene as the lens gives it to the sensor, without noise: three float planes (red, green, blue of the camera, raw

@@ -1,6 +1,4 @@
 import type { Triple } from '#core/base'
-import { patternScene } from './patterns.ts'
-import { townScene } from './town/index.ts'
 import type { TownView } from './town/view.ts'
 
 /** A point of light on the picture: a Gaussian spot that holds `flux` (linear sRGB × square pixels). */
@@ -37,7 +35,3 @@ export type SceneRequest =
   | { readonly kind: 'bands'; readonly bands: number; readonly low: number; readonly high: number }
   /** The invented river town at dusk. */
   | { readonly kind: 'town'; readonly view: TownView }
-
-export function sceneOf(request: SceneRequest, width: number, height: number): Scene {
-  return request.kind === 'town' ? townScene(request.view, width, height) : patternScene(request, width)
-}
