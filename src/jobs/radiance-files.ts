@@ -1,6 +1,7 @@
-import { exrParts, linearSrgbChromaticities, srgbProfile } from '#core/formats'
+import { exrLayout, linearSrgbChromaticities, srgbProfile } from '#core/formats'
+import type { Address } from '#core/kernels'
 import { saturationLuminance } from '#core/sensor'
-import { chooseLook, halvesOf, measureScene, type RadiancePlanes, reducePlanes, renderPrint8 } from '#picture/finish'
+import { chooseLook, layBlocks, measureScene, type RadiancePlanes, reducePlanes, renderPrint8 } from '#picture/finish'
 import type { Host, MergedBracket, MergedFrameEntry, RadianceRecord } from './contract/index.ts'
 import type { RadianceImage } from './radiance-types.ts'
 
@@ -81,6 +82,36 @@ async function preview(host: Host, image: RadianceImage): Promise<Uint8Array> {
   }
 }
 
+/** Planes of the image as one file, laid out by the crew and written in one go. */
+async function writePlanes(
+  host: Host,
+  { crew, width, height }: RadianceImage,
+  path: string,
+  names: readonly string[],
+  planes: readonly Address[],
+  type: 'half' | 'float',
+  about: Pick<Parameters<typeof exrLayout>[0], 'chromaticities' | 'whiteLuminance' | 'attributes'>,
+): Promise<void> {
+  const mark = crew.arena.mark()
+  try {
+    const { head, blockBytes, channelOffsets } = exrLayout({
+      width,
+      height,
+      channels: names.map((name) => ({ name, type })),
+      ...about,
+    })
+    const blocks = await layBlocks(crew, {
+      width,
+      height,
+      blockBytes,
+      planes: planes.map((at, c) => ({ at, offset: channelOffsets[c]!, type })),
+    })
+    await host.files.write(path, [head, crew.arena.u8(blocks, blockBytes * height)])
+  } finally {
+    crew.arena.release(mark)
+  }
+}
+
 /** Writes radiance.exr, variance.exr, preview.jpg and record.json of a bracket into a folder; each whole or not at all. */
 export async function writeRadiance(
   host: Host,
@@ -95,42 +126,19 @@ export async function writeRadiance(
   const path = (name: string) => files.join(folder, name)
   host.progress({ stage: 'Writing', done: 0, total: 4 })
   const candela = candelaPerUnit(image)
-  const { arena } = crew
-  const mark = arena.mark()
   const entries = frameEntries(image)
-  const attributes = {
-    software: `Duskwork ${host.version}`,
-    comments: `1.0 = saturation of the reference frame${image.source === 'rendered' ? '; made from rendered pictures through a solved response' : ''}`,
-  }
-  try {
-    const halves = await halvesOf(crew, { planes: image.planes, stride: width, crop: { x: 0, y: 0, width, height } })
-    await files.write(
-      path('radiance.exr'),
-      exrParts({
-        width,
-        height,
-        channels: ['R', 'G', 'B'].map((name, c) => ({ name, samples: arena.u16(halves[c]!, width * height) })),
-        chromaticities: linearSrgbChromaticities,
-        ...(candela === null ? {} : { whiteLuminance: candela }),
-        attributes,
-      }),
-    )
-  } finally {
-    arena.release(mark)
-  }
+  const software = `Duskwork ${host.version}`
+  const origin = image.source === 'rendered' ? '; made from finished pictures through a solved response' : ''
+  await writePlanes(host, image, path('radiance.exr'), ['R', 'G', 'B'], image.planes, 'half', {
+    chromaticities: linearSrgbChromaticities,
+    ...(candela === null ? {} : { whiteLuminance: candela }),
+    attributes: { software, comments: `1.0 = saturation of the reference frame${origin}` },
+  })
   host.progress({ stage: 'Writing', done: 1, total: 4 })
-  await files.write(
-    path('variance.exr'),
-    exrParts({
-      width,
-      height,
-      channels: [{ name: 'Y', samples: arena.f32(image.variance, width * height) }],
-      attributes: {
-        ...attributes,
-        comments: 'variance of the merged sample at each pixel, before demosaicing and colour; unit: radiance squared',
-      },
-    }),
-  )
+  const comments = 'variance of the merged sample at each pixel, before demosaicing and colour; unit: radiance squared'
+  await writePlanes(host, image, path('variance.exr'), ['Y'], [image.variance], 'float', {
+    attributes: { software, comments },
+  })
   host.progress({ stage: 'Writing', done: 2, total: 4 })
   await files.write(path('preview.jpg'), await preview(host, image))
   host.progress({ stage: 'Writing', done: 3, total: 4 })

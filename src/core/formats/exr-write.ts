@@ -9,6 +9,12 @@ export interface ExrChannelToWrite {
   readonly samples: Uint16Array | Float32Array
 }
 
+/** A channel by name and type. */
+export interface ExrChannelType {
+  readonly name: string
+  readonly type: 'half' | 'float'
+}
+
 /** The x, y of red, green, blue and white. */
 export type Chromaticities = readonly [number, number, number, number, number, number, number, number]
 
@@ -70,7 +76,7 @@ function headerBuilder() {
 
 const byName = (a: { name: string }, b: { name: string }) => (a.name < b.name ? -1 : a.name > b.name ? 1 : 0)
 
-function headerBytes(picture: ExrPicture, channels: readonly ExrChannelToWrite[]): number[] {
+function headerBytes(picture: Omit<ExrPicture, 'channels'>, channels: readonly ExrChannelType[]): number[] {
   const h = headerBuilder()
   const box = () => [0, 0, picture.width - 1, picture.height - 1].forEach(h.int)
   h.int(20000630)
@@ -78,7 +84,7 @@ function headerBytes(picture: ExrPicture, channels: readonly ExrChannelToWrite[]
   h.attribute('channels', 'chlist', () => {
     for (const c of channels) {
       h.name(c.name)
-      h.int(c.samples instanceof Float32Array ? 2 : 1)
+      h.int(c.type === 'float' ? 2 : 1)
       // pLinear and three reserved bytes, then the sampling steps in x and y.
       h.int(0)
       h.int(1)
@@ -109,42 +115,61 @@ function headerBytes(picture: ExrPicture, channels: readonly ExrChannelToWrite[]
   return h.bytes
 }
 
-/**
- * The file as parts to be written one after the other. The pixel parts are views of the given planes, not copies, so
- * they are good only as long as the planes are; the host must be little-endian, as every WebAssembly host is.
- */
-export function exrParts(picture: ExrPicture): Uint8Array[] {
-  const { width, height } = picture
-  const channels = [...picture.channels].sort(byName)
-  const rowBytes = channels.reduce((n, c) => n + width * c.samples.BYTES_PER_ELEMENT, 0)
-  const header = headerBytes(picture, channels)
-  const offsets = new Uint8Array(height * 8)
-  const offsetView = new DataView(offsets.buffer)
-  const blockHeaders = new Uint8Array(height * 8)
-  const blockView = new DataView(blockHeaders.buffer)
-  const first = header.length + offsets.length
-  const parts: Uint8Array[] = [Uint8Array.from(header), offsets]
-  for (let y = 0; y < height; y++) {
-    offsetView.setBigUint64(y * 8, BigInt(first + y * (rowBytes + 8)), true)
-    blockView.setInt32(y * 8, y, true)
-    blockView.setInt32(y * 8 + 4, rowBytes, true)
-    parts.push(blockHeaders.subarray(y * 8, y * 8 + 8))
-    for (const { samples } of channels) {
-      const size = width * samples.BYTES_PER_ELEMENT
-      parts.push(new Uint8Array(samples.buffer, samples.byteOffset + y * size, size))
-    }
-  }
-  return parts
+/** How the rows of a file lie after its header: what a writer that fills them itself needs. */
+export interface ExrLayout {
+  /** Header and offset table. */
+  readonly head: Uint8Array
+  /** Bytes of one row's block: eight of block header (row number and data size, i32), then the channels' rows. */
+  readonly blockBytes: number
+  /** Where each channel's row starts in a block, in the order the channels were given. */
+  readonly channelOffsets: readonly number[]
 }
 
-/** The whole file in one piece. */
+/** Header and layout of a file whose row blocks follow one another; samples of `channels` are only asked for their type. */
+export function exrLayout(
+  picture: Omit<ExrPicture, 'channels'> & { readonly channels: readonly ExrChannelType[] },
+): ExrLayout {
+  const { width, height } = picture
+  const channels = [...picture.channels].sort(byName)
+  const size = (c: ExrChannelType) => width * (c.type === 'float' ? 4 : 2)
+  const rowBytes = channels.reduce((n, c) => n + size(c), 0)
+  const header = headerBytes(picture, channels)
+  const head = new Uint8Array(header.length + height * 8)
+  head.set(header)
+  const view = new DataView(head.buffer)
+  for (let y = 0; y < height; y++) {
+    view.setBigUint64(header.length + y * 8, BigInt(head.length + y * (rowBytes + 8)), true)
+  }
+  const before = (name: string) => {
+    let n = 8
+    for (const c of channels) {
+      if (c.name === name) return n
+      n += size(c)
+    }
+    return n
+  }
+  return { head, blockBytes: rowBytes + 8, channelOffsets: picture.channels.map((c) => before(c.name)) }
+}
+
+/** The file in one piece. */
 export function writeExr(picture: ExrPicture): Uint8Array {
-  const parts = exrParts(picture)
-  const whole = new Uint8Array(parts.reduce((n, p) => n + p.length, 0))
-  let at = 0
-  for (const part of parts) {
-    whole.set(part, at)
-    at += part.length
+  const { width, height, channels } = picture
+  const types = channels.map(({ name, samples }) => ({
+    name,
+    type: samples instanceof Float32Array ? ('float' as const) : ('half' as const),
+  }))
+  const { head, blockBytes, channelOffsets } = exrLayout({ ...picture, channels: types })
+  const whole = new Uint8Array(head.length + height * blockBytes)
+  whole.set(head)
+  const view = new DataView(whole.buffer)
+  for (let y = 0; y < height; y++) {
+    const at = head.length + y * blockBytes
+    view.setInt32(at, y, true)
+    view.setInt32(at + 4, blockBytes - 8, true)
+    channels.forEach(({ samples }, c) => {
+      const bytes = width * samples.BYTES_PER_ELEMENT
+      whole.set(new Uint8Array(samples.buffer, samples.byteOffset + y * bytes, bytes), at + channelOffsets[c]!)
+    })
   }
   return whole
 }

@@ -7,8 +7,9 @@ export { type ExrChannel, type ExrFile, readExr } from './exr-read.ts'
 export {
   type Chromaticities,
   type ExrChannelToWrite,
+  type ExrLayout,
   type ExrPicture,
-  exrParts,
+  exrLayout,
   linearSrgbChromaticities,
   writeExr,
 } from './exr-write.ts'

@@ -47,23 +47,48 @@ export interface BaseLayer {
   readonly b: Float32Array
 }
 
+/** Mean and mean square of the values in each cell of a plane. */
+export interface Moments {
+  readonly width: number
+  readonly height: number
+  readonly mean: Float32Array
+  readonly square: Float32Array
+}
+
+/** Weight of the best window against the worst when windows are averaged: 1/δ against 1/(1/4 + δ). */
+const WINDOW_DOUBT = 0.01
+
 /**
- * The self-guided filter (He, Sun, Tang 2010, "Guided image filtering", equations 5, 6 and 8 with guide = input).
- * `keep` is the standard deviation (in the plane's unit) below which a window counts as texture and leaves the base.
+ * A self-guided filter (after He, Sun, Tang 2010, "Guided image filtering", equations 5, 6 and 8 with guide = input), with
+ * three changes against halos. `keep` is the standard deviation (in the plane's unit) at which a window counts half as
+ * texture, which leaves the base, and half as structure, which stays in it.
  *
- * Next to a step of D in a window of which the share p lies across, the base strays from the flat side by at most
- * D p keep² / (D² p (1 − p) + keep²): for p ≤ ½ never more than keep / 2, at D = 2 keep; 0.03 at D = 6, keep = 0.3.
+ * a = v² / (v² + keep⁴), v the window's variance: structure well above the limit is followed almost exactly, where the
+ * original v / (v + keep²) always leaves a share of it out. v is taken over pixels, so that a cell which an edge crosses
+ * counts as both its sides. And windows are averaged with the weight 1 / (a (1 − a) + δ): beside an edge those decide that
+ * are clearly even or clearly structure.
  */
-export function guidedBase(plane: SmallPlane, radius: number, keep: number): BaseLayer {
-  const { width, height, data } = plane
-  const mean = boxMean(plane, radius).data
-  const square = boxMean({ width, height, data: data.map((v) => v * v) }, radius).data
-  const a = new Float32Array(data.length)
-  const b = new Float32Array(data.length)
-  for (let i = 0; i < data.length; i++) {
+export function guidedBase(moments: Moments, radius: number, keep: number): BaseLayer {
+  const { width, height } = moments
+  const of = (data: Float32Array) => boxMean({ width, height, data }, radius).data
+  const mean = of(moments.mean)
+  const square = of(moments.square)
+  const limit = keep ** 4
+  const weight = new Float32Array(mean.length)
+  const a = new Float32Array(mean.length)
+  const b = new Float32Array(mean.length)
+  for (let i = 0; i < mean.length; i++) {
     const variance = Math.max(0, square[i]! - mean[i]! * mean[i]!)
-    a[i] = variance / (variance + keep * keep)
-    b[i] = mean[i]! * (1 - a[i]!)
+    const slope = (variance * variance) / (variance * variance + limit)
+    weight[i] = 1 / (slope * (1 - slope) + WINDOW_DOUBT)
+    a[i] = slope * weight[i]!
+    b[i] = mean[i]! * (1 - slope) * weight[i]!
   }
-  return { a: boxMean({ width, height, data: a }, radius).data, b: boxMean({ width, height, data: b }, radius).data }
+  const weights = of(weight)
+  const [as, bs] = [of(a), of(b)]
+  for (let i = 0; i < mean.length; i++) {
+    as[i]! /= weights[i]!
+    bs[i]! /= weights[i]!
+  }
+  return { a: as, b: bs }
 }

@@ -31,6 +31,9 @@ const CONTRAST = 1.12
 /** Stops that the picture's middle 96 % should span before the tone curve. */
 const COMFORTABLE_RANGE_STOPS = 6
 const MOST_COMPRESSION = 0.5
+/** A dark picture without bright lights is printed brighter, until its brightest 2 % stand this far above the anchor. */
+const LIT_STOPS = 0.8
+const MOST_BRIGHTENING = 0.35
 /** Stops from the anchor to white. */
 const SHORTEST_SHOULDER = 2.2
 const LONGEST_SHOULDER = 9
@@ -41,7 +44,7 @@ const NIGHT_ZONE = 2.7
 const MID_GREY = luminanceOfZone(5)
 /** Where the darkest cells should come, and the most zones they are taken down for it: fog stays fog. */
 const BLACK_ZONE = 0.6
-const MOST_DEEPENING = 1.2
+const MOST_DEEPENING = 0.9
 
 /** 0 day … 1 night. */
 function nightness(s: SceneStatistics, facts: SceneFacts): number {
@@ -95,6 +98,7 @@ export function chooseLook(scene: Scene, facts: SceneFacts = {}): PrintSettings 
     )
     anchorStops = Math.min(s.p50 - stopsAtZone(rungs, zone) / (1 - baseCompression), bright)
   }
+  anchorStops = Math.max(Math.min(anchorStops, s.p98 - LIT_STOPS), anchorStops - MOST_BRIGHTENING)
   return {
     anchorStops,
     baseCompression,

@@ -18,6 +18,10 @@ export const reduceTask: Task = ({ memory }, { from, factor, width, out }: Reduc
     const to = memory.f32(out[c]! + item * width * 4, width)
     to.fill(0)
     for (const row of rows) {
+      if (factor === 2) {
+        for (let x = 0; x < width; x++) to[x]! += row[2 * x]! + row[2 * x + 1]!
+        continue
+      }
       for (let x = 0, i = 0; x < width; x++) {
         let sum = 0
         for (let k = 0; k < factor; k++, i++) sum += row[i]!

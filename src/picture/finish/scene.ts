@@ -1,9 +1,10 @@
 import type { Crew, Task } from '#core/kernels'
-import { type BaseLayer, boxMean, guidedBase, type SmallPlane } from './guided.ts'
+import { type BaseLayer, boxMean, guidedBase } from './guided.ts'
 import type { RadiancePlanes } from './planes.ts'
 
 const CELL_FLOATS = 8
 const CELL_BYTES = CELL_FLOATS * 4
+const MOMENT_BYTES = 8
 
 interface CellsParams extends RadiancePlanes {
   readonly step: number
@@ -16,6 +17,18 @@ export const cellsTask: Task = ({ kernels }, p: CellsParams, item) => {
   const rows = Math.min(p.step, p.height - item * p.step)
   const out = p.out + item * Math.ceil(p.width / p.step) * CELL_BYTES
   kernels.printCells(p.r + skip, p.g + skip, p.b + skip, p.width, rows, p.stride, p.step, out)
+}
+
+interface MomentsParams extends CellsParams {
+  readonly floor: number
+}
+
+/** The moments of one row of cells. */
+export const momentsTask: Task = ({ kernels }, p: MomentsParams, item) => {
+  const skip = item * p.step * p.stride * 4
+  const rows = Math.min(p.step, p.height - item * p.step)
+  const out = p.out + item * Math.ceil(p.width / p.step) * MOMENT_BYTES
+  kernels.printMoments(p.r + skip, p.g + skip, p.b + skip, p.width, rows, p.stride, p.step, p.floor, out)
 }
 
 /** What a look is chosen from. Stops are log2 of radiance. */
@@ -42,14 +55,12 @@ export interface Scene {
   readonly step: number
   readonly columns: number
   readonly rows: number
-  /** log2 of the power norm of each cell's mean. */
-  readonly stops: Float32Array
-  /** The edge-aware base of `stops`. */
+  /** The edge-aware base of the pixels' log2 norm. */
   readonly base: BaseLayer
   /** R / Y and B / Y of each cell's neighbourhood, 0..MAX. */
   readonly rhoR: Float32Array
   readonly rhoB: Float32Array
-  /** Norms are held above this, 14 stops under the median. */
+  /** Norms are held above this: 14 stops under the median, or where noise rules. Below it the print is linear. */
   readonly floor: number
   readonly statistics: SceneStatistics
 }
@@ -62,6 +73,8 @@ const BASE_RADIUS_SHARE = 0.04
 const TEXTURE_STOPS = 0.35
 const RHO_MAX = 6
 const FLOOR_STOPS = 14
+/** The floor in deviations of chroma noise: about one deviation of luminance when the channels' noise is equal. */
+const FLOOR_DEVIATIONS = 0.4
 
 const luminance = (r: number, g: number, b: number) => 0.2126 * r + 0.7152 * g + 0.0722 * b
 
@@ -71,7 +84,7 @@ function norm(r: number, g: number, b: number): number {
   return squares > 0 ? (x * x * x + y * y * y + z * z * z) / squares : 0
 }
 
-/** Reduces the planes by the crew and measures them. A picture without any positive sample counts as even and grey. */
+/** Reduces the planes by the crew and measures them. */
 export async function measureScene(crew: Crew, planes: RadiancePlanes): Promise<Scene> {
   const { width, height } = planes
   const step = Math.max(8, Math.round(Math.max(width, height) / CELLS_LONG_SIDE / 8) * 8)
@@ -81,21 +94,31 @@ export async function measureScene(crew: Crew, planes: RadiancePlanes): Promise<
   const mark = crew.arena.mark()
   try {
     const out = crew.arena.alloc(count * CELL_BYTES)
-    await crew.run('finish.cells', { ...planes, step, out } satisfies CellsParams, rows)
-    return sceneOf(crew.arena.f32(out, count * CELL_FLOATS), { width, height, step, columns, rows })
+    const params: CellsParams = { ...planes, step, out }
+    await crew.run('finish.cells', params, rows)
+    const cells = cellsOf(crew.arena.f32(out, count * CELL_FLOATS))
+    await crew.run('finish.moments', { ...params, floor: cells.floor } satisfies MomentsParams, rows)
+    const base = baseOf(crew.arena.f32(out, count * 2), columns, rows, cells.floor)
+    const { floor, statistics } = cells
+    return { width, height, step, columns, rows, base, ...neighbourhoodChroma(cells, columns, rows), floor, statistics }
   } finally {
     crew.arena.release(mark)
   }
 }
 
-function sceneOf(
-  cells: Float32Array,
-  size: { width: number; height: number; step: number; columns: number; rows: number },
-): Scene {
+interface Cells {
+  readonly r: Float32Array
+  readonly g: Float32Array
+  readonly b: Float32Array
+  readonly floor: number
+  readonly statistics: SceneStatistics
+}
+
+function cellsOf(cells: Float32Array): Cells {
   const count = cells.length / CELL_FLOATS
   const plane = (i: number) => {
     const out = new Float32Array(count)
-    // A sample that is no number (a hostile or broken file) must not reach the running sums below.
+    // A sample that is no number (a hostile or broken file) must not reach running sums.
     for (let k = 0; k < count; k++) {
       const v = cells[k * CELL_FLOATS + i]!
       out[k] = Number.isFinite(v) ? v : 0
@@ -109,28 +132,54 @@ function sceneOf(
     sampled(norms, (n) => n > 0),
     0.5,
   )
-  const floor = (middle > 0 ? middle : 1) * 2 ** -FLOOR_STOPS
+  if (!(middle > 0)) return { r, g, b, floor: 2 ** -FLOOR_STOPS, statistics: noLight }
+  const noise = chromaNoise(r, g, b, variance)
+  const floor = Math.max(middle * 2 ** -FLOOR_STOPS, FLOOR_DEVIATIONS * Math.sqrt(noise.noiseOffset))
   const stops = new Float32Array(count)
   for (let i = 0; i < count; i++) stops[i] = Math.log2(Math.max(norms[i]!, floor))
-  const small = (data: Float32Array) => ({ width: size.columns, height: size.rows, data })
-  const radius = Math.max(2, Math.round(Math.max(size.columns, size.rows) * BASE_RADIUS_SHARE))
-  return {
-    ...size,
-    stops,
-    base: guidedBase(small(stops), radius, TEXTURE_STOPS),
-    ...neighbourhoodChroma([small(r), small(g), small(b)], floor),
-    floor,
-    statistics: { ...stopStatistics(stops, peaks, floor), ...chromaNoise(r, g, b, variance) },
-  }
+  return { r, g, b, floor, statistics: { ...stopStatistics(stops, peaks, floor), ...noise } }
 }
 
-function neighbourhoodChroma(rgb: readonly SmallPlane[], floor: number): { rhoR: Float32Array; rhoB: Float32Array } {
-  const [r, g, b] = rgb.map((p) => boxMean(p, 1).data) as [Float32Array, Float32Array, Float32Array]
+function baseOf(moments: Float32Array, columns: number, rows: number, floor: number): BaseLayer {
+  const count = columns * rows
+  const mean = new Float32Array(count)
+  const square = new Float32Array(count)
+  for (let i = 0; i < count; i++) {
+    const [m, s] = [moments[i * 2]!, moments[i * 2 + 1]!]
+    const good = Number.isFinite(m) && Number.isFinite(s)
+    mean[i] = good ? m : 0
+    square[i] = good ? s : 0
+  }
+  const radius = Math.max(2, Math.round(Math.max(columns, rows) * BASE_RADIUS_SHARE))
+  const { a, b } = guidedBase({ width: columns, height: rows, mean, square }, radius, TEXTURE_STOPS)
+  // From stops above the floor to log2: base = a (s − f) + b + f.
+  const f = Math.log2(floor)
+  for (let i = 0; i < count; i++) b[i]! += f * (1 - a[i]!)
+  return { a, b }
+}
+
+/** A picture without light: anchored at 1, so that it prints black. */
+const noLight: SceneStatistics = {
+  p005: 0,
+  p02: 0,
+  p25: 0,
+  p50: 0,
+  p75: 0,
+  p98: 0,
+  p999: 0,
+  peak: 0,
+  noiseScale: 0,
+  noiseOffset: 0,
+}
+
+function neighbourhoodChroma(cells: Cells, width: number, height: number): { rhoR: Float32Array; rhoB: Float32Array } {
+  const mean = (data: Float32Array) => boxMean({ width, height, data }, 1).data
+  const [r, g, b] = [mean(cells.r), mean(cells.g), mean(cells.b)]
   const rhoR = new Float32Array(r.length).fill(1)
   const rhoB = new Float32Array(r.length).fill(1)
   for (let i = 0; i < r.length; i++) {
     const y = luminance(r[i]!, g[i]!, b[i]!)
-    if (y <= floor) continue
+    if (y <= cells.floor) continue
     rhoR[i] = Math.min(Math.max(r[i]! / y, 0), RHO_MAX)
     rhoB[i] = Math.min(Math.max(b[i]! / y, 0), RHO_MAX)
   }

@@ -30,7 +30,9 @@ interface AlignParams {
 
 const RESULT_WORDS = 6
 /** Steps at most per level, finest first; the last level alone decides the result, the others only start it. */
-const STEPS = [5, 6, 8]
+const STEPS = [4, 6, 8]
+/** Half-size pixels: after a step shorter than this the next would be far below what noise allows. */
+const SETTLED = 0.01
 /** Shifts tried by comparison at the smallest level, each way, in its pixels. */
 const SEARCH = 4
 const TILE_COLUMNS = 8
@@ -155,9 +157,7 @@ function refine(context: TaskContext, p: AlignParams, pair: Pair, start: Pose, s
     // Never trust a step longer than the interpolation's reach; the next one starts from there.
     const length = Math.hypot(step[0], step[1])
     const k = length > 2 ? 2 / length : 1
-    const turn = pose.turn - k * step[2]
-    const [c, sn] = [Math.cos(turn), Math.sin(turn)]
-    pose = { x: pose.x - k * (c * step[0] - sn * step[1]), y: pose.y - k * (sn * step[0] + c * step[1]), turn }
+    pose = stepped(pose, step, k)
     found = true
     const edge = Math.abs(k * step[2]) * pair.width * 0.5
     if (tau < 1e3 && length < 0.002 && edge < 0.004) break
@@ -166,30 +166,59 @@ function refine(context: TaskContext, p: AlignParams, pair: Pair, start: Pose, s
   return { pose, found }
 }
 
-/** What is left per tile at the finest level, root mean square over tiles that determine a shift to 0.05 px. */
-function tileResidual(context: TaskContext, p: AlignParams, pair: Pair, pose: Pose, sigma: number): number | null {
-  let total = 0
-  let n = 0
+/** The finest level by tiles: the sums of the whole picture, and of each tile, from one pass. */
+function tileSums(context: TaskContext, p: AlignParams, pair: Pair, pose: Pose, tau: number) {
+  const whole = new Float64Array(ALIGN_SUMS)
+  const tiles: Float64Array[] = []
   for (let j = 0; j < TILE_ROWS; j++) {
     for (let i = 0; i < TILE_COLUMNS; i++) {
-      const box = [
+      const s = sums(context, p, pair, pose, tau, [
         Math.max(2, Math.floor((i * pair.width) / TILE_COLUMNS)),
         Math.min(pair.width - 2, Math.floor(((i + 1) * pair.width) / TILE_COLUMNS)),
         Math.max(2, Math.floor((j * pair.height) / TILE_ROWS)),
         Math.min(pair.height - 2, Math.floor(((j + 1) * pair.height) / TILE_ROWS)),
-      ]
-      const s = sums(context, p, pair, pose, 3 * sigma + 0.02, box)
-      const [xx, xy, yy, rx, ry] = [s[0]!, s[1]!, s[3]!, s[6]!, s[7]!]
-      const det = xx * yy - xy * xy
-      const variance = s[10]! / Math.max(s[9]!, 1)
-      if (!(det > 0) || variance * Math.max(xx, yy) > (0.05 / 2) ** 2 * det) continue
-      const x = (yy * rx - xy * ry) / det
-      const y = (xx * ry - xy * rx) / det
-      total += 4 * (x * x + y * y)
-      n++
+      ]).slice()
+      tiles.push(s)
+      s.forEach((v, k) => {
+        whole[k]! += v
+      })
     }
   }
+  return { whole, tiles }
+}
+
+/**
+ * What is left in the tiles after the step that the whole picture asks for, root mean square over tiles that determine a
+ * shift to 0.05 px, in full-resolution pixels.
+ */
+function residualOf(
+  tiles: readonly Float64Array[],
+  pair: Pair,
+  step: readonly [number, number, number],
+): number | null {
+  let total = 0
+  let n = 0
+  tiles.forEach((s, k) => {
+    const [xx, xy, yy, rx, ry] = [s[0]!, s[1]!, s[3]!, s[6]!, s[7]!]
+    const det = xx * yy - xy * xy
+    const variance = s[10]! / Math.max(s[9]!, 1)
+    if (!(det > 0) || variance * Math.max(xx, yy) > (0.05 / 2) ** 2 * det) return
+    // The step's turn moves a tile's middle sideways.
+    const dx = (((k % TILE_COLUMNS) + 0.5) * pair.width) / TILE_COLUMNS - pair.cx
+    const dy = ((Math.floor(k / TILE_COLUMNS) + 0.5) * pair.height) / TILE_ROWS - pair.cy
+    const x = (yy * rx - xy * ry) / det - (step[0] - step[2] * dy)
+    const y = (xx * ry - xy * rx) / det - (step[1] + step[2] * dx)
+    total += 4 * (x * x + y * y)
+    n++
+  })
   return n > 0 ? Math.sqrt(total / n) : null
+}
+
+/** The pose one step on. */
+function stepped(pose: Pose, step: readonly [number, number, number], k = 1): Pose {
+  const turn = pose.turn - k * step[2]
+  const [c, s] = [Math.cos(turn), Math.sin(turn)]
+  return { x: pose.x - k * (c * step[0] - s * step[1]), y: pose.y - k * (s * step[0] + c * step[1]), turn }
 }
 
 export const alignTask: Task = (context, p: AlignParams, item) => {
@@ -204,29 +233,45 @@ export const alignTask: Task = (context, p: AlignParams, item) => {
     ceiling: frame.ceiling,
   })
   const last = p.levels.length - 1
+  const still: Pose = { x: 0, y: 0, turn: 0 }
   let pose = search(context.memory, pairAt(last))
   let found = false
-  for (let level = last; level >= 0; level--) {
-    const sigma = frame.sigma / 2 ** level
-    const refined = refine(context, p, pairAt(level), pose, sigma, STEPS[Math.min(level, STEPS.length - 1)]!)
+  for (let level = last; level >= 1; level--) {
+    const refined = refine(
+      context,
+      p,
+      pairAt(level),
+      pose,
+      frame.sigma / 2 ** level,
+      STEPS[Math.min(level, STEPS.length - 1)]!,
+    )
     if (refined.found) {
       pose = refined.pose
       found = true
     }
-    if (level > 0) pose = { x: pose.x * 2, y: pose.y * 2, turn: pose.turn }
+    if (level === 1 && found) {
+      // A motion that explains the pixels worse than none at all was not found.
+      const cost = (q: Pose) => {
+        const s = sums(context, p, pairAt(1), q, 3 * frame.sigma + 0.02)
+        return s[9]! > 0 ? s[10]! / s[9]! : Number.POSITIVE_INFINITY
+      }
+      found = cost(pose) <= cost(still) * 1.001
+    }
+    if (!found) pose = still
+    pose = { x: pose.x * 2, y: pose.y * 2, turn: pose.turn }
   }
   const finest = pairAt(0)
-  const at = { x: 0, y: 0, turn: 0 }
-  const cost = (q: Pose) => {
-    const s = sums(context, p, finest, q, 3 * frame.sigma + 0.02)
-    return s[9]! > 0 ? s[10]! / s[9]! : Number.POSITIVE_INFINITY
+  const tau = 3 * frame.sigma + 0.01
+  let residual: number | null = null
+  for (let i = 0; i < STEPS[0]!; i++) {
+    const { whole, tiles } = tileSums(context, p, finest, pose, tau)
+    const step = whole[9]! >= 64 ? solveStep(whole) : null
+    if (!step || Math.hypot(step[0], step[1]) > 2) break
+    pose = stepped(pose, step)
+    found = true
+    residual = residualOf(tiles, finest, step)
+    if (Math.hypot(step[0], step[1]) < SETTLED && Math.abs(step[2]) * finest.width < 2 * SETTLED) break
   }
-  // A motion that explains the pixels worse than none at all was not found.
-  if (!found || cost(pose) > cost(at) * 1.001) {
-    pose = at
-    found = false
-  }
-  const residual = found ? tileResidual(context, p, finest, pose, frame.sigma) : null
   context.memory
     .f64(p.results + item * RESULT_WORDS * 8, RESULT_WORDS)
     .set([2 * pose.x, 2 * pose.y, pose.turn, residual ?? -1, found ? 1 : 0, 0])

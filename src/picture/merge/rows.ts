@@ -193,8 +193,8 @@ export const rowsTask: Task = (context, p: RowParams, item) => {
         const row = values + (k * p.stripRows + y - y0) * 2 * rowBytes
         memory.u32(entries + k * COMBINE_WORDS * 4, 2).set([row, row + rowBytes])
         memory
-          .f32(entries + k * COMBINE_WORDS * 4 + 8, 6)
-          .set([f.gain, f.floor, f.s[even]!, f.s[odd]!, f.o[even]!, f.o[odd]!])
+          .f32(entries + k * COMBINE_WORDS * 4 + 8, 7)
+          .set([f.gain, f.floor, f.s[even]!, f.s[odd]!, f.o[even]!, f.o[odd]!, 1 / f.gain])
       })
       const position = Math.min(Math.max((y + 0.5) / CELL - 0.5, 0), p.cellRows - 1)
       const above = Math.min(Math.floor(position), Math.max(0, p.cellRows - 2))

@@ -1,19 +1,29 @@
-// Gauss–Newton sums, four reference pixels at a time; see align.ts for the definition. The four share one source offset and
-// phase, that of their middle: at 1° of turn the outer ones are 0.03 px off, and the error has zero mean over the vector.
+// Gauss–Newton sums, eight reference pixels at a time; see align.ts for the definition. The eight share one source offset
+// and phase, that of their middle: at 1° of turn the outer ones are 0.06 px off, and the error has zero mean over them.
 
 // @ts-ignore: decorator
 @inline
-function across(p: usize, w0: v128, w1: v128, w2: v128, w3: v128): v128 {
+function down(p: usize, rowBytes: usize, w0: v128, w1: v128, w2: v128, w3: v128): v128 {
   return f32x4.add(
-    f32x4.add(f32x4.mul(v128.load(p), w0), f32x4.mul(v128.load(p, 4), w1)),
-    f32x4.add(f32x4.mul(v128.load(p, 8), w2), f32x4.mul(v128.load(p, 12), w3)),
+    f32x4.add(f32x4.mul(v128.load(p), w0), f32x4.mul(v128.load(p + rowBytes), w1)),
+    f32x4.add(f32x4.mul(v128.load(p + 2 * rowBytes), w2), f32x4.mul(v128.load(p + 3 * rowBytes), w3)),
   )
 }
 
 // @ts-ignore: decorator
 @inline
-function peak4(p: usize): v128 {
-  return f32x4.max(f32x4.max(v128.load(p), v128.load(p, 4)), f32x4.max(v128.load(p, 8), v128.load(p, 12)))
+function along(a: v128, b: v128, w0: v128, w1: v128, w2: v128, w3: v128): v128 {
+  return f32x4.add(
+    f32x4.add(f32x4.mul(a, w0), f32x4.mul(v128.shuffle<i32>(a, b, 1, 2, 3, 4), w1)),
+    f32x4.add(f32x4.mul(v128.shuffle<i32>(a, b, 2, 3, 4, 5), w2), f32x4.mul(v128.shuffle<i32>(a, b, 3, 4, 5, 6), w3)),
+  )
+}
+
+/** The largest of the four nearest samples of each of four pixels; p is the upper left of the first. */
+// @ts-ignore: decorator
+@inline
+function nearest(p: usize, rowBytes: usize): v128 {
+  return f32x4.pmax(f32x4.pmax(v128.load(p), v128.load(p, 4)), f32x4.pmax(v128.load(p + rowBytes), v128.load(p + rowBytes, 4)))
 }
 
 // @ts-ignore: decorator
@@ -41,6 +51,7 @@ export function alignSums(reference: usize, moving: usize, width: i32, height: i
   const inverseTau2 = f32x4.splat(<f32>1 / (tau * tau))
   const limit = f32x4.splat(ceiling)
   const lanes = f32x4(0, 1, 2, 3)
+  if (x1 - x0 < 8) return
   for (let y = y0; y < y1; y++) {
     const dy = <f32>y - cy
     const dyv = f32x4.splat(dy)
@@ -55,62 +66,65 @@ export function alignSums(reference: usize, moving: usize, width: i32, height: i
     let tr = f32x4.splat(0)
     let ws = f32x4.splat(0)
     let rr = f32x4.splat(0)
-    for (let x = x0; x < x1; x += 4) {
+    for (let x = x0; x < x1; x += 8) {
       // A last group that would reach past x1 starts earlier and masks the pixels already counted.
-      const start = x + 4 <= x1 ? x : x1 - 4
-      if (start < x0) break
-      const middle = <f32>start + <f32>1.5 - cx
-      const sx = cx + c * middle - s * dy + tx - <f32>1.5
+      const start = x + 8 <= x1 ? x : x1 - 8
+      const middle = <f32>start + <f32>3.5 - cx
+      const sx = cx + c * middle - s * dy + tx - <f32>3.5
       const sy = cy + s * middle + c * dy + ty
       const ix = <i32>floor<f32>(sx)
       const iy = <i32>floor<f32>(sy)
-      if (ix < 1 || iy < 1 || ix + 5 >= width || iy + 2 >= height) continue
+      if (ix < 1 || iy < 1 || ix + 9 >= width || iy + 2 >= height) continue
       const px = table + ((<usize><i32>floor<f32>((sx - <f32>ix) * 256 + <f32>0.5)) << 4)
       const py = table + ((<usize><i32>floor<f32>((sy - <f32>iy) * 256 + <f32>0.5)) << 4)
-      const w0 = v128.load32_splat(px)
-      const w1 = v128.load32_splat(px, 4)
-      const w2 = v128.load32_splat(px, 8)
-      const w3 = v128.load32_splat(px, 12)
-      const m0 = moving + rowBytes * <usize>(iy - 1) + ((<usize>(ix - 1)) << 2)
-      const m1 = m0 + rowBytes
-      const m2 = m1 + rowBytes
-      const m3 = m2 + rowBytes
-      const value = f32x4.add(
-        f32x4.add(f32x4.mul(v128.load32_splat(py), across(m0, w0, w1, w2, w3)), f32x4.mul(v128.load32_splat(py, 4), across(m1, w0, w1, w2, w3))),
-        f32x4.add(f32x4.mul(v128.load32_splat(py, 8), across(m2, w0, w1, w2, w3)), f32x4.mul(v128.load32_splat(py, 12), across(m3, w0, w1, w2, w3))),
-      )
-      const at = reference + rowBytes * <usize>y + (<usize>start << 2)
-      const here = v128.load(at)
-      const l = v128.load(at - 4)
-      const r0 = v128.load(at + 4)
-      const u = v128.load(at - rowBytes)
-      const d = v128.load(at + rowBytes)
-      const highest = f32x4.max(
-        f32x4.max(f32x4.max(peak4(m0), peak4(m1)), f32x4.max(peak4(m2), peak4(m3))),
-        f32x4.max(f32x4.max(here, f32x4.max(l, r0)), f32x4.max(u, d)),
-      )
-      let use = f32x4.lt(highest, limit)
-      if (start != x) use = v128.and(use, f32x4.ge(lanes, f32x4.splat(<f32>(x - start))))
-      const gx = f32x4.mul(f32x4.sub(r0, l), half)
-      const gy = f32x4.mul(f32x4.sub(d, u), half)
-      const r = f32x4.sub(value, here)
-      const w = v128.and(f32x4.div(one, f32x4.add(one, f32x4.mul(f32x4.mul(r, r), inverseTau2))), use)
-      const dx = f32x4.add(f32x4.splat(<f32>start - cx), lanes)
-      const gt = f32x4.sub(f32x4.mul(gy, dx), f32x4.mul(gx, dyv))
-      const wx = f32x4.mul(w, gx)
-      const wy = f32x4.mul(w, gy)
-      const wt = f32x4.mul(w, gt)
-      xx = f32x4.add(xx, f32x4.mul(wx, gx))
-      xy = f32x4.add(xy, f32x4.mul(wx, gy))
-      xt = f32x4.add(xt, f32x4.mul(wx, gt))
-      yy = f32x4.add(yy, f32x4.mul(wy, gy))
-      yt = f32x4.add(yt, f32x4.mul(wy, gt))
-      tt = f32x4.add(tt, f32x4.mul(wt, gt))
-      xr = f32x4.add(xr, f32x4.mul(wx, r))
-      yr = f32x4.add(yr, f32x4.mul(wy, r))
-      tr = f32x4.add(tr, f32x4.mul(wt, r))
-      ws = f32x4.add(ws, w)
-      rr = f32x4.add(rr, f32x4.mul(f32x4.mul(w, r), r))
+      const y0w = v128.load32_splat(py)
+      const y1w = v128.load32_splat(py, 4)
+      const y2w = v128.load32_splat(py, 8)
+      const y3w = v128.load32_splat(py, 12)
+      const m = moving + rowBytes * <usize>(iy - 1) + ((<usize>(ix - 1)) << 2)
+      const d0 = down(m, rowBytes, y0w, y1w, y2w, y3w)
+      const d1 = down(m + 16, rowBytes, y0w, y1w, y2w, y3w)
+      const d2 = down(m + 32, rowBytes, y0w, y1w, y2w, y3w)
+      const x0w = v128.load32_splat(px)
+      const x1w = v128.load32_splat(px, 4)
+      const x2w = v128.load32_splat(px, 8)
+      const x3w = v128.load32_splat(px, 12)
+      for (let part: usize = 0; part < 2; part++) {
+        const value = part == 0 ? along(d0, d1, x0w, x1w, x2w, x3w) : along(d1, d2, x0w, x1w, x2w, x3w)
+        const first = start + (<i32>part << 2)
+        const at = reference + rowBytes * <usize>y + (<usize>first << 2)
+        const here = v128.load(at)
+        const l = v128.load(at - 4)
+        const r0 = v128.load(at + 4)
+        const u = v128.load(at - rowBytes)
+        const d = v128.load(at + rowBytes)
+        const highest = f32x4.pmax(
+          nearest(m + rowBytes + 4 + (part << 4), rowBytes),
+          f32x4.pmax(here, f32x4.pmax(f32x4.pmax(l, r0), f32x4.pmax(u, d))),
+        )
+        let use = f32x4.lt(highest, limit)
+        if (start != x) use = v128.and(use, f32x4.ge(lanes, f32x4.splat(<f32>(x - first))))
+        const gx = f32x4.mul(f32x4.sub(r0, l), half)
+        const gy = f32x4.mul(f32x4.sub(d, u), half)
+        const r = f32x4.sub(value, here)
+        const w = v128.and(f32x4.div(one, f32x4.add(one, f32x4.mul(f32x4.mul(r, r), inverseTau2))), use)
+        const dx = f32x4.add(f32x4.splat(<f32>first - cx), lanes)
+        const gt = f32x4.sub(f32x4.mul(gy, dx), f32x4.mul(gx, dyv))
+        const wx = f32x4.mul(w, gx)
+        const wy = f32x4.mul(w, gy)
+        const wt = f32x4.mul(w, gt)
+        xx = f32x4.add(xx, f32x4.mul(wx, gx))
+        xy = f32x4.add(xy, f32x4.mul(wx, gy))
+        xt = f32x4.add(xt, f32x4.mul(wx, gt))
+        yy = f32x4.add(yy, f32x4.mul(wy, gy))
+        yt = f32x4.add(yt, f32x4.mul(wy, gt))
+        tt = f32x4.add(tt, f32x4.mul(wt, gt))
+        xr = f32x4.add(xr, f32x4.mul(wx, r))
+        yr = f32x4.add(yr, f32x4.mul(wy, r))
+        tr = f32x4.add(tr, f32x4.mul(wt, r))
+        ws = f32x4.add(ws, w)
+        rr = f32x4.add(rr, f32x4.mul(f32x4.mul(w, r), r))
+      }
     }
     addTo(out, xx)
     addTo(out + 8, xy)

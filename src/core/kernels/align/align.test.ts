@@ -66,7 +66,7 @@ describe('alignment sums', () => {
     for (const [x0, x1] of [
       [4, W - 4],
       [5, 98],
-      [17, 31],
+      [17, 32],
     ] as const) {
       const sums = setUp(0.4, 0.3, 0.001, 0.01)
       const m = { x: 0.31, y: 0.22, t: 0 }

@@ -7,14 +7,15 @@ import type { Address, Memory } from '../arena.ts'
  * For every reference pixel p of a region: the moving picture is read at W(p) = c + R(p − c) + t by cubic convolution
  * (Keys 1981, a = −1/2, weights from a table of PHASES + 1 rows of 4), residual r = moving − reference, gradient g of the
  * reference by central differences, and the Jacobian for (x, y, turn) is J = (gx, gy, gy·(px − cx) − gx·(py − cy)).
- * Each pixel weighs 1/(1 + (r/tau)²) (Cauchy), and not at all where either picture reaches `ceiling` (clipped in one of
- * the frames) or where the taps leave the picture.
+ * Each pixel weighs 1/(1 + (r/tau)²) (Cauchy), and not at all where either picture reaches `ceiling` close by (clipped in
+ * one of the frames) or where the taps leave the picture.
  *
  * Out, eleven f64: JJ in the order xx, xy, xt, yy, yt, tt; Jr in x, y, t; Σw; Σw r².
  */
 export interface AlignKernel {
   /**
-   * Reference and moving: f32 width × height. Region: 2 ≤ x0 < x1 ≤ width − 2, likewise y. `motion`: f32 × 6 in
+   * Reference and moving: f32 width × height. Region: 2 ≤ x0 < x1 ≤ width − 2, likewise y;
+   * narrower than 8 counts for nothing. `motion`: f32 × 6 in
    * memory: cos, sin, tx, ty, cx, cy. `table`: the cubic weights. Sums are added to `out`.
    */
   alignSums(
@@ -73,6 +74,7 @@ export function plainAlign(memory: Memory): AlignKernel {
       const weights = memory.f32(table, (PHASES + 1) * 4)
       const sums = memory.f64(out, ALIGN_SUMS)
       const inverseTau2 = 1 / (tau * tau)
+      if (x1 - x0 < 8) return
       for (let y = y0; y < y1; y++) {
         const dy = y - cy
         for (let x = x0; x < x1; x++) {
@@ -91,7 +93,7 @@ export function plainAlign(memory: Memory): AlignKernel {
             let across = 0
             for (let i = 0; i < 4; i++) {
               across += weights[px + i]! * mov[row + i]!
-              if (mov[row + i]! > peak) peak = mov[row + i]!
+              if ((i === 1 || i === 2) && (j === 1 || j === 2) && mov[row + i]! > peak) peak = mov[row + i]!
             }
             value += weights[py + j]! * across
           }

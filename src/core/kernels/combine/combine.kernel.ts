@@ -1,7 +1,7 @@
 // The inverse-variance mean of one row, four samples at a time; see combine.ts for the definition.
 
 const ROW_LEFT: usize = 32
-const ENTRY: usize = 32
+const ENTRY: usize = 48
 
 // @ts-ignore: decorator
 @inline
@@ -40,40 +40,37 @@ export function combineRow(frames: usize, count: i32, width: i32, cellsAbove: us
     const c0 = min(<i32>floor<f32>(position), max(0, cellCount - 2))
     const c1 = min(c0 + 1, cellCount - 1)
     const expected = cellValue(cellsAbove, cellsBelow, <usize>c0 << 4, <usize>c1 << 4, f32x4.splat(position - <f32>c0), down)
+    let trusted = zero
+    let first = zero
+    let exposure = zero
+    let spreadOfFirst = zero
+    for (let p = frames; p < end; p += ENTRY) {
+      const trust = f32x4.pmax(zero, v128.load(<usize>load<u32>(p, 4) + at))
+      const weight = f32x4.mul(trust, v128.load32_splat(p, 32))
+      trusted = f32x4.add(trusted, trust)
+      first = f32x4.add(first, f32x4.mul(trust, v128.load(<usize>load<u32>(p) + at)))
+      exposure = f32x4.add(exposure, weight)
+      const spread = f32x4.add(f32x4.mul(v128.load64_splat(p, 16), expected), v128.load64_splat(p, 24))
+      spreadOfFirst = f32x4.add(spreadOfFirst, f32x4.mul(f32x4.mul(weight, weight), spread))
+    }
+    const off = f32x4.sub(first, f32x4.mul(expected, exposure))
+    const far = f32x4.gt(f32x4.mul(off, off), f32x4.mul(deviations, spreadOfFirst))
+    const own = f32x4.pmax(zero, f32x4.div(first, f32x4.pmax(exposure, tiny)))
+    const phi = v128.bitselect(own, expected, far)
     let sum = zero
     let weights = zero
-    let trusted = zero
     for (let p = frames; p < end; p += ENTRY) {
       const trust = v128.load(<usize>load<u32>(p, 4) + at)
-      const inside = f32x4.ge(trust, zero)
-      const spread = f32x4.add(f32x4.mul(v128.load64_splat(p, 16), expected), v128.load64_splat(p, 24))
-      const w = v128.and(f32x4.div(f32x4.pmax(trust, v128.load32_splat(p, 12)), spread), inside)
-      trusted = f32x4.add(trusted, v128.and(trust, inside))
+      const spread = f32x4.add(f32x4.mul(v128.load64_splat(p, 16), phi), v128.load64_splat(p, 24))
+      const w = v128.and(f32x4.div(f32x4.pmax(trust, v128.load32_splat(p, 12)), spread), f32x4.ge(trust, zero))
       weights = f32x4.add(weights, w)
       sum = f32x4.add(sum, f32x4.mul(f32x4.mul(w, v128.load32_splat(p, 8)), v128.load(<usize>load<u32>(p) + at)))
     }
     weights = f32x4.pmax(weights, tiny)
-    let phi = f32x4.div(sum, weights)
-    const off = f32x4.sub(phi, expected)
-    const far = f32x4.gt(f32x4.mul(f32x4.mul(off, off), weights), deviations)
-    if (v128.any_true(far)) {
-      const again = v128.bitselect(f32x4.pmax(zero, phi), expected, far)
-      sum = zero
-      weights = zero
-      for (let p = frames; p < end; p += ENTRY) {
-        const trust = v128.load(<usize>load<u32>(p, 4) + at)
-        const spread = f32x4.add(f32x4.mul(v128.load64_splat(p, 16), again), v128.load64_splat(p, 24))
-        const w = v128.and(f32x4.div(f32x4.pmax(trust, v128.load32_splat(p, 12)), spread), f32x4.ge(trust, zero))
-        weights = f32x4.add(weights, w)
-        sum = f32x4.add(sum, f32x4.mul(f32x4.mul(w, v128.load32_splat(p, 8)), v128.load(<usize>load<u32>(p) + at)))
-      }
-      weights = f32x4.pmax(weights, tiny)
-      phi = f32x4.div(sum, weights)
-    }
     const lost = i32x4.bitmask(f32x4.lt(trusted, enough))
     const valid = width - x >= 4 ? 15 : (1 << (width - x)) - 1
     clipped += popcnt<i32>(lost & valid)
-    storeFirst(out + (<usize>x << 2), phi, width - x)
+    storeFirst(out + (<usize>x << 2), f32x4.div(sum, weights), width - x)
     storeFirst(variance + (<usize>x << 2), f32x4.div(f32x4.splat(1), weights), width - x)
   }
   return clipped

@@ -7,8 +7,8 @@ import { PLANE_PAD } from '../planes/planes.ts'
  *
  * Frame k says Φ_k = gain_k·v_k with variance S_k·Φ + O_k (Poisson–Gaussian noise, already scaled to the reference:
  * S_k = gain_k·S, O_k = gain_k²·O). Weights need Φ itself. The mean of the neighbourhood (a cell) is taken for it, so
- * that a sample's own noise does not choose its own weights, which would pull dark areas down; only where the result
- * stands more than five standard deviations off the neighbourhood is it used instead, and the mean taken once more.
+ * that a sample's own noise does not choose its own weights, which would pull dark areas down. Only where a first mean of the
+ * trusted samples, weighted by exposure, stands more than five standard deviations off the neighbourhood is that used instead.
  * Optimality of these weights: Hasinoff, Durand, Freeman 2010; Granados et al. 2010 (their iterated form).
  *
  * Negative values are kept. Where no frame may be trusted, the floors decide (the shortest frame), and the sample counts
@@ -17,7 +17,7 @@ import { PLANE_PAD } from '../planes/planes.ts'
 export interface CombineKernel {
   /**
    * `frames`: count × COMBINE_WORDS words: value row address (u32), trust row address (u32), then f32: gain, floor,
-   * S of even columns, S of odd ones, O of even columns, O of odd ones. Value and trust rows are padded buffers as in
+   * S of even columns, S of odd ones, O of even columns, O of odd ones, 1/gain, three unused. Value and trust rows are padded buffers as in
    * planes.ts; trust −1 = outside the frame. `cellsAbove`, `cellsBelow`: f32 × 4 per cell (even, odd, even, odd expected Φ) for
    * the two cell rows about this row, `cellFraction` between them. `out`, `variance`: f32 rows of `width`, unpadded.
    * Returns how many samples no frame could be trusted for.
@@ -35,7 +35,7 @@ export interface CombineKernel {
   ): number
 }
 
-export const COMBINE_WORDS = 8
+export const COMBINE_WORDS = 12
 const DEVIATIONS_SQUARED = 25
 /** Below this sum of trust a sample counts as clipped in every frame. */
 const TRUSTED = 0.02
@@ -72,25 +72,33 @@ export function plainCombine(memory: Memory): CombineKernel {
         const lower = below[c0 * 4 + parity]! * (1 - along) + below[c1 * 4 + parity]! * along
         const expected = Math.max(0, upper * (1 - cellFraction) + lower * cellFraction)
         let trusted = 0
-        const mean = (phi: number) => {
-          let sum = 0
-          let weights = 0
-          trusted = 0
-          for (const f of rows) {
-            const trust = f.trust[PLANE_PAD + x]!
-            if (trust < 0) continue
-            trusted += trust
-            const w = Math.max(trust, f.floor) / (f.s[parity] * phi + f.o[parity])
-            weights += w
-            sum += w * f.gain * f.value[PLANE_PAD + x]!
-          }
-          return weights > 0 ? { phi: sum / weights, variance: 1 / weights } : { phi: 0, variance: 1e30 }
+        let first = 0
+        let exposure = 0
+        let varianceOfFirst = 0
+        for (const f of rows) {
+          const trust = Math.max(0, f.trust[PLANE_PAD + x]!)
+          trusted += trust
+          first += trust * f.value[PLANE_PAD + x]!
+          exposure += trust / f.gain
+          varianceOfFirst += (trust / f.gain) * (trust / f.gain) * (f.s[parity] * expected + f.o[parity])
         }
-        let result = mean(expected)
-        if ((result.phi - expected) ** 2 > DEVIATIONS_SQUARED * result.variance) result = mean(Math.max(0, result.phi))
+        // (first/exposure − expected)² against its variance over exposure², multiplied out.
+        const off = first - expected * exposure
+        const phi =
+          off * off > DEVIATIONS_SQUARED * varianceOfFirst ? Math.max(0, first / Math.max(exposure, 1e-30)) : expected
+        let sum = 0
+        let weights = 0
+        for (const f of rows) {
+          const trust = f.trust[PLANE_PAD + x]!
+          if (trust < 0) continue
+          const w = Math.max(trust, f.floor) / (f.s[parity] * phi + f.o[parity])
+          weights += w
+          sum += w * f.gain * f.value[PLANE_PAD + x]!
+        }
+        const total = Math.max(weights, 1e-30)
         if (trusted < TRUSTED) clipped++
-        to[x] = result.phi
-        toVariance[x] = result.variance
+        to[x] = sum / total
+        toVariance[x] = 1 / total
       }
       return clipped
     },

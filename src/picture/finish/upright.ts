@@ -1,35 +1,7 @@
 import type { Address, Crew, Task } from '#core/kernels'
 import { type Orientation, orientedSize, type Region, storedPosition } from '#core/pixels'
 
-/** f32 planes from which an upright, cropped picture in halves is wanted. */
-export interface HalfRequest {
-  readonly planes: readonly Address[]
-  readonly stride: number
-  readonly crop: Region
-}
-
-interface HalfParams extends HalfRequest {
-  readonly out: readonly Address[]
-}
-
 const ROWS = 64
-
-export const halvesTask: Task = ({ kernels }, p: HalfParams, item) => {
-  const { crop } = p
-  for (let y = item * ROWS; y < Math.min(crop.height, (item + 1) * ROWS); y++) {
-    p.planes.forEach((plane, c) => {
-      kernels.floatToHalf(plane + ((y + crop.y) * p.stride + crop.x) * 4, p.out[c]! + y * crop.width * 2, crop.width)
-    })
-  }
-}
-
-/** The crop of every plane as halves, in newly allocated memory, width × height each. */
-export async function halvesOf(crew: Crew, request: HalfRequest): Promise<Address[]> {
-  const { width, height } = request.crop
-  const out = request.planes.map(() => crew.arena.alloc(width * height * 2))
-  await crew.run('finish.halves', { ...request, out } satisfies HalfParams, Math.ceil(height / ROWS))
-  return out
-}
 
 interface TurnParams {
   readonly from: Address
