@@ -140,6 +140,8 @@ export const sayings: Readonly<Record<string, Saying>> = {
     'not one of its {found} pictures can be read; the first is {first} ({firstReason})',
     'inspect that file, or copy the card again',
   ],
+  'nothing-to-merge': ['nothing to merge was named', 'give a folder, or the frames of one bracket'],
+  'no-brackets': ['its {frames} frames make no bracket', 'give the frames of one bracket by name: duskwork merge FILES'],
   'nothing-to-print': ['there are no radiance images here', 'merge first: duskwork merge {path}'],
   'newer-document': [
     'it was written by a newer version of this program ({found}; this one knows {expected})',
