@@ -1,5 +1,5 @@
+import { isLane, roads } from './ground-plan.ts'
 import { ease, hash, layers, noise2 } from './noise.ts'
-import { isLane, roads } from './plan.ts'
 import { lock, offBank, sideOf } from './river.ts'
 
 /** The colour that the ground reflects at a place; `grain` is the size of a pixel there in metres. */

@@ -1,7 +1,8 @@
 import type { Scene, Spot } from '../scene.ts'
 import { type Grid, gridOf } from './grid.ts'
+import type { Lamp } from './lamp.ts'
 import { type LampLight, lampLightOf } from './lamplight.ts'
-import { type Lamp, planTown } from './plan.ts'
+import { planTown } from './plan.ts'
 import { lookOf } from './shade.ts'
 import { pinholeOf, type TownView } from './view.ts'
 

@@ -1,6 +1,6 @@
 import type { Grid } from './grid.ts'
+import type { Lamp } from './lamp.ts'
 import { clamp, ease } from './noise.ts'
-import type { Lamp } from './plan.ts'
 import { offBank } from './river.ts'
 
 const CELL = 16
