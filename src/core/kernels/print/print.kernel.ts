@@ -122,6 +122,22 @@ function dot3(l: v128, m: v128, s: v128, a: f32, b: f32, c: f32): v128 {
   return muladd(l, lanes(a), muladd(m, lanes(b), f32x4.mul(s, lanes(c))))
 }
 
+// Σ c³ / Σ c² over positive parts.
+// @ts-ignore: decorator
+@inline
+function powerNorm(r: v128, g: v128, b: v128): v128 {
+  const zero = lanes(0)
+  const x = f32x4.max(r, zero)
+  const y = f32x4.max(g, zero)
+  const z = f32x4.max(b, zero)
+  const x2 = f32x4.mul(x, x)
+  const y2 = f32x4.mul(y, y)
+  const z2 = f32x4.mul(z, z)
+  const squares = f32x4.add(f32x4.add(x2, y2), f32x4.add(z2, lanes(<f32>1e-37)))
+  const cubes = f32x4.add(f32x4.add(f32x4.mul(x2, x), f32x4.mul(y2, y)), f32x4.mul(z2, z))
+  return f32x4.div(cubes, squares)
+}
+
 // Rare path: lamps near white and colours that the display lacks. Results go to the three rows.
 function mapped(r: v128, g: v128, b: v128, level: v128, constants: usize, outR: usize, outG: usize, outB: usize): void {
   const zero = lanes(0)
@@ -241,15 +257,7 @@ export function printTone(
         g = muladd(trust, f32x4.sub(g, yg), yg)
         b = muladd(trust, f32x4.sub(b, yb), yb)
       }
-      const pr = f32x4.max(r, zero)
-      const pg = f32x4.max(g, zero)
-      const pb = f32x4.max(b, zero)
-      const r2 = f32x4.mul(pr, pr)
-      const g2 = f32x4.mul(pg, pg)
-      const b2 = f32x4.mul(pb, pb)
-      const squares = f32x4.add(f32x4.add(r2, g2), f32x4.add(b2, lanes(<f32>1e-37)))
-      const cubes = f32x4.add(f32x4.add(f32x4.mul(r2, pr), f32x4.mul(g2, pg)), f32x4.mul(b2, pb))
-      const norm = f32x4.max(f32x4.div(cubes, squares), floor)
+      const norm = f32x4.max(powerNorm(r, g, b), floor)
       const stops = muladd(muladd(share, da, a0), log2x4(norm), muladd(share, db, b0))
       const place = f32x4.min(f32x4.max(f32x4.mul(f32x4.sub(stops, start), perStop), zero), last)
       const entry = i32x4.trunc_sat_f32x4_s(place)
@@ -351,6 +359,41 @@ export function printCells(
     store<f32>(out, 0, 24)
     store<f32>(out, 0, 28)
     out += 32
+  }
+}
+
+export function printMoments(
+  rAt: usize,
+  gAt: usize,
+  bAt: usize,
+  width: i32,
+  rows: i32,
+  stride: i32,
+  step: i32,
+  floor: f32,
+  out: usize,
+): void {
+  const lowest = lanes(floor)
+  const origin = log2x4(lowest)
+  for (let x0 = 0; x0 < width; x0 += step) {
+    const columns = min(step, width - x0)
+    let sum = lanes(0)
+    let squares = lanes(0)
+    for (let y = 0; y < rows; y += 2) {
+      let at = (<usize>y * <usize>stride + <usize>x0) << 2
+      for (let x = 0; x < columns; x += 4) {
+        const norm = f32x4.max(powerNorm(v128.load(rAt + at), v128.load(gAt + at), v128.load(bAt + at)), lowest)
+        let stops = f32x4.sub(log2x4(norm), origin)
+        if (columns - x < 4) stops = v128.and(stops, i32x4.lt_s(i32x4(0, 1, 2, 3), i32x4.splat(columns - x)))
+        sum = f32x4.add(sum, stops)
+        squares = muladd(stops, stops, squares)
+        at += 16
+      }
+    }
+    const n: f32 = <f32>1 / <f32>(columns * ((rows + 1) >> 1))
+    store<f32>(out, sum4(sum) * n)
+    store<f32>(out, sum4(squares) * n, 4)
+    out += 8
   }
 }
 

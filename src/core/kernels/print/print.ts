@@ -37,6 +37,21 @@ export interface PrintKernel {
     step: number,
     out: Address,
   ): void
+  /**
+   * The same row of cells: at `out`, 2 floats a cell: mean and mean square of s = log2(max(N, floor) / floor) over the
+   * pixels of every second row. Pixels, not their mean: a cell across a roofline holds sky and roof, and nothing between.
+   */
+  printMoments(
+    r: Address,
+    g: Address,
+    b: Address,
+    width: number,
+    rows: number,
+    stride: number,
+    step: number,
+    floor: number,
+    out: Address,
+  ): void
   /** a + t (b − a) over `vectors` × 4 floats. */
   printBlend(a: Address, b: Address, t: number, out: Address, vectors: number): void
   /**
@@ -117,6 +132,27 @@ export function plainPrint(memory: Memory): PrintKernel {
         const n = (end - cell * step) * rows
         const chroma = Math.max(0, suv / n - (su / n) ** 2 - (sv / n) ** 2)
         out.set([sr / n, sg / n, sb / n, chroma, peak, 0, 0, 0], cell * 8)
+      }
+    },
+
+    printMoments(rAt, gAt, bAt, width, rows, stride, step, floor, outAt) {
+      const [r, g, b] = [rAt, gAt, bAt].map((at) => memory.f32(at, (rows - 1) * stride + width)) as [
+        Float32Array,
+        Float32Array,
+        Float32Array,
+      ]
+      const out = memory.f32(outAt, Math.ceil(width / step) * 2)
+      for (let x0 = 0, cell = 0; x0 < width; x0 += step, cell++) {
+        const end = Math.min(width, x0 + step)
+        let [sum, squares, n] = [0, 0, 0]
+        for (let y = 0; y < rows; y += 2) {
+          for (let i = y * stride + x0; i < y * stride + end; i++, n++) {
+            const stops = Math.log2(Math.max(powerNorm([r[i]!, g[i]!, b[i]!]), floor) / floor)
+            sum += stops
+            squares += stops * stops
+          }
+        }
+        out.set([sum / n, squares / n], cell * 2)
       }
     },
 
