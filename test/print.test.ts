@@ -31,6 +31,7 @@ const host = (over: Partial<Host> = {}): Host => ({
   sha256,
   progress() {},
   throwIfStopped() {},
+  seconds: () => 0,
   version: '0.1.0',
   ...over,
 })
