@@ -17,7 +17,7 @@ const demo: DemoDocument = {
       width: 4000,
       height: 3000,
       shiftErrorPixelsRms: 0.031,
-      rotationErrorDegrees: 0.0004,
+      rotationErrorDegrees: null,
       radianceSlope: 1.02,
       radianceIntercept: -0.00012,
       noiseOverBound: null,
