@@ -1,3 +1,4 @@
+export { demo } from './demo.ts'
 export { type DemoBracketFiles, type DemoOuting, type DemoOutingOptions, writeDemoOuting } from './demo-outing.ts'
 export { type FrameGroups, type GroupedBracket, type GroupedFrame, group, groupFiles } from './group.ts'
 export { inspect } from './inspect.ts'

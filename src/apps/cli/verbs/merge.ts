@@ -44,7 +44,8 @@ function bracketLines(b: Bracket): string[] {
     `  moved up to ${signed(farthest, 1)} pixels and ${signed(turned, 3)}° between frames${left}`,
     `  ${clippedWords(b.clippedShare)} clipped in every frame`,
   ]
-  if (b.source === 'rendered') lines.push('  made from finished pictures through a solved response: less exact than from raw')
+  if (b.source === 'rendered')
+    lines.push('  made from finished pictures through a solved response: less exact than from raw')
   return [...lines, `  ${b.radiance}`, `  ${b.preview}`, '']
 }
 

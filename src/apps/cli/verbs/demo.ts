@@ -1,0 +1,41 @@
+import { renderDemoReport } from '#apps/report'
+import { demo } from '#jobs'
+import type { DemoDocument } from '#jobs/contract'
+import { exitCodeFor } from '../exit.ts'
+import { leftOutText } from '../left-out.ts'
+import type { Outcome } from '../session.ts'
+import { addVerb, type Verbs } from '../verb.ts'
+import { count, duration } from '../words.ts'
+
+export function addDemo(verbs: Verbs): void {
+  addVerb(verbs, {
+    name: 'demo',
+    arguments: '<folder>',
+    summary: 'write a demonstration outing of known truth and do the whole job on it',
+    example: 'duskwork demo demo-outing',
+  }).action(async (folder: string, options) =>
+    verbs.run(options, async (host): Promise<Outcome> => {
+      const document = await demo(host, folder)
+      await host.files.write(document.report, renderDemoReport(document))
+      return { document, text: demoText(document), exitCode: exitCodeFor(document.leftOut) }
+    }),
+  )
+}
+
+export function demoText(document: DemoDocument): string {
+  const lines = [
+    `${count(document.brackets.length, 'bracket')} made, grouped, merged and printed in ${duration(document.seconds)}.`,
+    '',
+    ...document.brackets.flatMap((b) => [
+      `  ${b.id}  ${b.scene}: ${count(b.frames, 'frame')}, ${b.width} × ${b.height} pixels, merged in ${duration(b.seconds)}`,
+      `        movement found to ${b.shiftErrorPixelsRms?.toFixed(3) ?? 'unknown'} pixels, brightness slope ${b.radianceSlope?.toFixed(4) ?? 'unknown'} of 1`,
+    ]),
+    '',
+    'Pictures:',
+    ...document.pictures.map((p) => `  ${p}`),
+    'Report:',
+    `  ${document.report}`,
+    ...leftOutText(document.leftOut),
+  ]
+  return `${lines.join('\n')}\n`
+}
