@@ -1,11 +1,28 @@
 /** The river and its works, as formulas of the ground plan. Quays stand at height 0; metres everywhere. */
 
-/** The middle of the river, east, by northing. */
-export const midstream = (y: number) =>
+/** The river's bends, as a formula; `midstream` reads them from a table, for it is asked for at every pixel. */
+const bends = (y: number) =>
   -16 + 34 * Math.sin((y - 40) / 105) * Math.exp(-(((y - 190) / 260) ** 2)) + 58 * Math.sin((y - 150) / 260)
 
+const TABLE_SOUTH = -300
+const TABLE_STEP = 0.5
+const table = Float64Array.from({ length: 6000 }, (_, i) => bends(TABLE_SOUTH + i * TABLE_STEP))
+
+/** Place in the table, and the share of the next entry. */
+const placeOf = (y: number) => Math.min(Math.max((y - TABLE_SOUTH) / TABLE_STEP, 0), table.length - 2)
+
+/** The middle of the river, east, by northing. */
+export function midstream(y: number): number {
+  const at = placeOf(y)
+  const i = Math.floor(at)
+  return table[i]! + (table[i + 1]! - table[i]!) * (at - i)
+}
+
 /** Its slope, east per north. */
-export const midstreamSlope = (y: number) => (midstream(y + 0.5) - midstream(y - 0.5)) / 1
+export function midstreamSlope(y: number): number {
+  const i = Math.floor(placeOf(y))
+  return (table[i + 1]! - table[i]!) / TABLE_STEP
+}
 
 const HALF_WIDTH = 23
 
