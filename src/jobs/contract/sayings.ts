@@ -113,6 +113,9 @@ export const sayings: Readonly<Record<string, Saying>> = {
   'no-usable-frame': ['no frame of the bracket can be used', 'see what was left out, and why; copy the frames again'],
   'radiance-empty': ['the radiance image is {width} by {height} pixels', 'merge the bracket again'],
   'radiance-primaries': ['the radiance image does not use linear sRGB primaries', 'merge the bracket again'],
+  'picture-undecodable': ['the picture cannot be decoded: {message}', copyAgain],
+  'picture-not-encodable': ['the picture cannot be encoded: {message}', 'merge the bracket again and print it again'],
+  'picture-unreadable': ['the written picture cannot be read back: {message}', 'make it again'],
   'picture-channels': ['the picture has a number of channels that is not supported', 'use a grey or RGB picture'],
 
   // Memory, disk and command.
@@ -160,6 +163,7 @@ export const leftOutSayings: Readonly<Record<string, string>> = {
   'not-a-still': 'not a still picture',
   'orientation-unknown': 'the orientation {found} does not exist; the picture is taken as upright',
   'pixels-not-square': 'the pixels are not square ({horizontal} to {vertical}); the picture is left unscaled',
+  'print-proof-failed': 'the written print did not read back as it should; make it again',
   'second-companion': 'the frame already has a JPEG companion',
   'white-unusable': 'the white level {found} does not make sense; {used} is used',
   'xmp-malformed': 'the XMP packet is damaged; heights and angles are unknown',
