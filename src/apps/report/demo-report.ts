@@ -14,13 +14,14 @@ export function renderDemoReport(document: DemoDocument): string {
   const { brackets } = document
   const measures = brackets.flatMap(measuresOf).filter((m) => m.reached !== null)
   const reached = measures.filter((m) => m.reached).length
+  const merging = brackets.reduce((sum, b) => sum + b.seconds, 0)
   const body = [
     '<h1>Does it work on this machine?</h1>',
-    `<p class="answer">${brackets.length} bracket${brackets.length === 1 ? '' : 's'} merged and printed in
- <b>${escapeHtml(figure(document.seconds, 1, 's'))}</b>; <b>${reached} of ${measures.length}</b> figures reach what they should.</p>`,
+    `<p class="answer">${brackets.length} bracket${brackets.length === 1 ? '' : 's'} merged in
+ <b>${escapeHtml(figure(merging, 1, 's'))}</b>; <b>${reached} of ${measures.length}</b> figures reach what they should.</p>`,
     `<p>The scenes are made, so the truth is known: where each frame stood, how bright every point is, how much noise the
  sensor adds. The frames were written as raw files, read back, grouped, merged and printed like anybody’s; then the result
- was held against the truth.</p>`,
+ was held against the truth. All of it took ${escapeHtml(figure(document.seconds, 0, 's'))}.</p>`,
     ...brackets.map((b) => bracketSection(document, b)),
     '<h2>What was left out</h2>',
     leftOutList(document.leftOut, 'Nothing: every file was used.'),
@@ -78,7 +79,7 @@ function bracketSection(document: DemoDocument, b: DemoBracket): string {
   )
   return `<section class="bracket" aria-labelledby="bracket-${escapeHtml(b.id)}">
 <h2 id="bracket-${escapeHtml(b.id)}">Bracket ${escapeHtml(b.id)}</h2>
-<p class="quiet">${escapeHtml(b.scene)}, ${b.frames} frames, merged and printed in ${escapeHtml(figure(b.seconds, 1, 's'))}</p>
+<p class="quiet">${escapeHtml(b.scene)}, ${b.frames} frames, merged in ${escapeHtml(figure(b.seconds, 1, 's'))}</p>
 ${link === null ? '<p class="short">No picture was written.</p>' : `<figure><img src="${escapeHtml(link)}" alt="${escapeHtml(caption)}"><figcaption>${escapeHtml(caption)} <a href="${escapeHtml(link)}">Full size</a></figcaption></figure>`}
 <div class="scroll"><table>
 <thead><tr><th scope="col">Measured</th><th scope="col">Found</th><th scope="col">Should be</th><th scope="col">Reached</th></tr></thead>
