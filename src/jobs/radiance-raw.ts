@@ -238,7 +238,7 @@ export async function mergeRawBracket(
   })
   host.throwIfStopped()
 
-  host.progress({ stage: 'Developing colour', done: 0, total: 1 })
+  host.progress({ stage: 'Working out colour', done: 0, total: 1 })
   const { opcodes } = master
   let planes: [Address, Address, Address]
   let variance = merged.variance

@@ -13,8 +13,8 @@ const CELLS_NEEDED = 60
 const SURE_STOPS = 0.005
 /** Tags are rounded by up to 5 % (0.07 stop; third-stop series); a larger departure is something else and is not believed. */
 const PLAUSIBLE_STOPS = 0.2
-/** Signal against the noise of one sample; a cell averages at least 64 of them. */
-const CLEAR = 3
+/** Signal over the read noise of one sample: high enough that choosing such cells by noisy values does not bend the ratio. */
+const CLEAR = 10
 const CLIPPED = 0.85
 
 /** Linear green of a cell, bilinear between cell centres, or NaN where any of the four is clipped or outside. */
@@ -65,14 +65,14 @@ export function solveRatios(
     const logs: number[] = []
     for (let y = 1; y < pyramids.cellRows - 2; y++) {
       for (let x = 1; x < pyramids.cellColumns - 2; x++) {
-        const a = own(x, y)
-        if (!(a > noiseFloor(input.reference))) continue
         const dx = x - cx
         const dy = y - cy
-        const b = other(
-          cx + Math.cos(turn) * dx - Math.sin(turn) * dy + motion.x / CELL,
-          cy + Math.sin(turn) * dx + Math.cos(turn) * dy + motion.y / CELL,
-        )
+        // The way there is halved between the two, so that both are read between cells alike and neither is smoother.
+        const halfX = (Math.cos(turn) * dx - Math.sin(turn) * dy + motion.x / CELL - dx) / 2
+        const halfY = (Math.sin(turn) * dx + Math.cos(turn) * dy + motion.y / CELL - dy) / 2
+        const a = own(x - halfX, y - halfY)
+        if (!(a > noiseFloor(input.reference))) continue
+        const b = other(x + halfX, y + halfY)
         if (b > noiseFloor(k)) logs.push(Math.log2(b / a))
       }
     }

@@ -36,12 +36,15 @@ export function linearRows(src: usize, width: i32, height: i32, yFrom: i32, rows
   }
 }
 
-/** Mean plus correction, shrunk to what stands out of the noise. */
+/** Mean plus curvature by the colours' ratio, shrunk to what stands out of the noise; `value` of the plain twin. */
 // @ts-ignore: decorator
 @inline
-function shrunk(mean: v128, correction: v128, noise: v128): v128 {
-  const c2 = f32x4.mul(correction, correction)
-  return f32x4.add(mean, f32x4.div(f32x4.mul(correction, c2), f32x4.add(f32x4.add(c2, noise), f32x4.splat(<f32>1e-30))))
+function shrunk(mean: v128, curvature: v128, otherMean: v128, noise: v128): v128 {
+  const g = f32x4.pmax(otherMean, f32x4.sqrt(noise))
+  const k = f32x4.mul(f32x4.pmax(f32x4.splat(0), mean), curvature)
+  const k2 = f32x4.mul(k, k)
+  const below = f32x4.add(f32x4.mul(g, f32x4.add(k2, f32x4.mul(f32x4.mul(noise, g), g))), f32x4.splat(<f32>1e-30))
+  return f32x4.add(mean, f32x4.div(f32x4.mul(k, k2), below))
 }
 
 /** Where the others clip: the mean of an even neighbourhood, the mark of clipping for any other. */
@@ -121,8 +124,9 @@ export function planeRows(lin: usize, stride: i32, width: i32, yFrom: i32, rows:
       const others = v128.bitselect(farTop, greenTop, chroma)
       const firstNoise = f32x4.add(f32x4.mul(s, f32x4.pmax(f32x4.splat(0), firstMean)), o)
       const otherNoise = f32x4.add(f32x4.mul(s, f32x4.pmax(f32x4.splat(0), otherMean)), o)
-      let first = shrunk(firstMean, f32x4.mul(firstCorrection, eighth), firstNoise)
-      let opposite = shrunk(otherMean, f32x4.mul(otherCorrection, eighth), otherNoise)
+      const local = f32x4.mul(f32x4.add(f32x4.mul(four, here), v128.bitselect(sum2, d, chroma)), eighth)
+      let first = shrunk(firstMean, f32x4.mul(firstCorrection, eighth), local, firstNoise)
+      let opposite = shrunk(otherMean, f32x4.mul(otherCorrection, eighth), local, otherNoise)
       // Clipping is rare, and a whole dark row takes this branch never: it costs nothing there.
       if (v128.any_true(f32x4.ge(greenTop, top)) || v128.any_true(f32x4.ge(f32x4.pmax(e1Top, v1Top), top))) {
         const aw = v128.load(c - 2 * rowBytes - 4)

@@ -3,11 +3,12 @@ import type { Address, Memory } from '../arena.ts'
 /**
  * A Bayer mosaic as three full planes, so that a frame can be read between its samples when it is laid on another.
  *
- * Each missing value is the mean of its own colour's neighbours plus a correction from the other colours' curvature:
- * together the gradient-corrected linear interpolation of Malvar, He, Cutler 2004 ("High-quality linear interpolation for
- * demosaicing of Bayer-patterned color images", 5×5 kernels over 8). The correction c is shrunk to c·c²/(c² + noise):
- * where it is no more than noise it would carry one colour's noise into another's averages. Without noise it is exactly
- * the published one.
+ * Each missing value is the mean m of its own colour's neighbours plus a correction from the curvature c of the colour
+ * that was measured there. The kernels are those of Malvar, He, Cutler 2004 ("High-quality linear interpolation for
+ * demosaicing of Bayer-patterned color images", 5×5 over 8), with two changes. They take colour differences for constant,
+ * which a saturated lamp is not; here the colours' ratio is: c is scaled by m/g, g the other colour's local mean. And the scaled
+ * correction k = c·m/g is shrunk to k·k²/(k² + noise): where it is no more than noise it would carry one colour's noise
+ * into another's averages. On grey light without noise the kernels are the published ones up to the curvature's square.
  *
  * Clipping stays inside its colour as far as it can. Next to a clipped sample of its own colour a missing value takes that
  * sample's, so that a reader of the plane sees the clipping. With a clipped sample of another colour around there is no
@@ -86,23 +87,28 @@ export function plainPlanes(memory: Memory): PlanesKernel {
         Float32Array,
       ]
       const [s, o, top] = [f(noiseScale), f(noiseOffset), f(clip)]
-      /** From the mean of the own colour, the correction, the own colour's samples around, and the largest of the others. */
+      /** From the own colour's mean m, the other colour's curvature and mean, the own samples around, and the largest of the others. */
       const value = (
         mean: number,
-        correction: number,
+        curvature: number,
+        otherMean: number,
         near: readonly number[],
         far: readonly number[],
         others: number,
       ) => {
         const own = Math.max(...near)
         if (own >= top) return own
-        const noise = f(f(s * Math.max(0, mean)) + o)
+        const m = Math.max(0, mean)
+        const noise = f(f(s * m) + o)
         if (others >= top) {
           const spread = f(Math.max(own, ...far) - Math.min(...near, ...far))
           return f(spread * spread) > f(4 * noise) ? top : mean
         }
-        const c2 = f(correction * correction)
-        return f(mean + f(f(correction * c2) / f(f(c2 + noise) + f(1e-30))))
+        // k/g = m·c/g with one division: k·k² / (g·(k² + noise·g²)). The other's mean counts for at least the noise.
+        const g = Math.max(otherMean, f(Math.sqrt(noise)))
+        const k = f(m * curvature)
+        const k2 = f(k * k)
+        return f(mean + f(f(k * k2) / f(f(g * f(k2 + f(f(noise * g) * g))) + f(1e-30))))
       }
       for (let r = 0; r < rows; r++) {
         const redRow = ((yFrom + r) & 1) === redPhase >> 1
@@ -125,23 +131,26 @@ export function plainPlanes(memory: Memory): PlanesKernel {
           const downFar = [at(-1, -2), at(-1, 2), at(1, -2), at(1, 2)]
           const farTop = Math.max(here, at(0, -2), at(0, 2), at(-2, 0), at(2, 0))
           const to = r * stride + PLANE_PAD + x
+          const sum2 = f(e2 + v2)
           if ((x & 1) === chromaParity) {
-            const sum2 = f(e2 + v2)
+            const g = f(f(f(4 * here) + sum2) * 0.125)
             own[to] = here
             toG[to] = value(
               f(f(e1 + v1) * 0.25),
               f(f(f(4 * here) - sum2) * 0.125),
+              g,
               [...across, ...down],
               [...acrossFar, ...downFar],
               farTop,
             )
-            other[to] = value(f(d * 0.25), f(f(f(6 * here) - f(1.5 * sum2)) * 0.125), diagonal, [], farTop)
+            other[to] = value(f(d * 0.25), f(f(f(6 * here) - f(1.5 * sum2)) * 0.125), g, diagonal, [], farTop)
           } else {
             const base = f(f(5 * here) - d)
+            const g = f(f(f(4 * here) + d) * 0.125)
             const greenTop = Math.max(farTop, ...diagonal)
             toG[to] = here
-            own[to] = value(f(e1 * 0.5), f(f(base + f(f(0.5 * v2) - e2)) * 0.125), across, acrossFar, greenTop)
-            other[to] = value(f(v1 * 0.5), f(f(base + f(f(0.5 * e2) - v2)) * 0.125), down, downFar, greenTop)
+            own[to] = value(f(e1 * 0.5), f(f(base + f(f(0.5 * v2) - e2)) * 0.125), g, across, acrossFar, greenTop)
+            other[to] = value(f(v1 * 0.5), f(f(base + f(f(0.5 * e2) - v2)) * 0.125), g, down, downFar, greenTop)
           }
         }
       }

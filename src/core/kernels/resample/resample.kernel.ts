@@ -82,6 +82,7 @@ export function resampleRow(even: usize, odd: usize, stride: i32, planeTop: i32,
   const oddLanes = i32x4(0, -1, 0, -1)
   const lanes = i32x4(0, 1, 2, 3)
   const outside = f32x4.splat(-1)
+  const one = f32x4.splat(1)
   for (let block = 0; block < width; block += 8) {
     const middle = <f64>block + 3.5
     const sx = <f64>m00 * middle + <f64>m01 * <f64>y + <f64>m02 - 3.5
@@ -114,23 +115,29 @@ export function resampleRow(even: usize, odd: usize, stride: i32, planeTop: i32,
     const h0 = highest(e, rowBytes)
     const h1 = highest(e + 16, rowBytes)
     const h2 = highest(e + 32, rowBytes)
-    let p0 = highestAlong(h0, h1)
-    let p1 = highestAlong(h1, h2)
+    let most = f32x4.pmax(h0, f32x4.pmax(h1, h2))
+    const o = odd + offset
+    let g0 = h0
+    let g1 = h1
+    let g2 = h2
     if (odd != even) {
-      const o = odd + offset
       const b0 = down(o, rowBytes, y0, y1, y2, y3)
       const b1 = down(o + 16, rowBytes, y0, y1, y2, y3)
       const b2 = down(o + 32, rowBytes, y0, y1, y2, y3)
-      const g0 = highest(o, rowBytes)
-      const g1 = highest(o + 16, rowBytes)
-      const g2 = highest(o + 32, rowBytes)
       first = v128.bitselect(along(b0, b1, x0, x1, x2, x3), first, oddLanes)
       second = v128.bitselect(along(b1, b2, x0, x1, x2, x3), second, oddLanes)
-      p0 = v128.bitselect(highestAlong(g0, g1), p0, oddLanes)
-      p1 = v128.bitselect(highestAlong(g1, g2), p1, oddLanes)
+      g0 = highest(o, rowBytes)
+      g1 = highest(o + 16, rowBytes)
+      g2 = highest(o + 32, rowBytes)
+      most = f32x4.pmax(most, f32x4.pmax(g0, f32x4.pmax(g1, g2)))
     }
-    let t0 = trustOf(p0, low, high)
-    let t1 = trustOf(p1, low, high)
+    let t0 = one
+    let t1 = one
+    // Most of a picture is far from clipping, and then nothing of this needs working out.
+    if (v128.any_true(f32x4.ge(most, low))) {
+      t0 = trustOf(v128.bitselect(highestAlong(g0, g1), highestAlong(h0, h1), oddLanes), low, high)
+      t1 = trustOf(v128.bitselect(highestAlong(g1, g2), highestAlong(h1, h2), oddLanes), low, high)
+    }
     if (ix < 1 || ix + 9 >= width) {
       const at0 = i32x4.add(i32x4.splat(ix), lanes)
       const at1 = i32x4.add(at0, i32x4.splat(4))
