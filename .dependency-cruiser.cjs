@@ -18,7 +18,7 @@ const floorRules = floors.slice(0, -1).map((floor, i) => ({
 const homes = {
   sharp: '^src/apps/io/',
   commander: '^src/apps/cli/',
-  zod: '^src/jobs/contract/',
+  zod: '^src/jobs/schemas/',
   saxes: '^src/core/formats/',
   fflate: '^src/core/formats/',
 }

@@ -9,7 +9,7 @@ import { linearSrgbChromaticities, writeExr } from '#core/formats'
 import { halfFromFloat } from '#core/kernels'
 import { printRadiance, saturationLuminance } from '#jobs'
 import type { Host } from '#jobs/contract'
-import { printRecordSchema, printSchema } from '#jobs/contract'
+import { printRecordSchema, printSchema } from '#jobs/schemas'
 import { finishTasks } from '#picture/finish'
 import { testCrew } from './kernels.ts'
 

@@ -1,5 +1,6 @@
-export { demo } from './demo.ts'
-export { type DemoBracketFiles, type DemoOuting, type DemoOutingOptions, writeDemoOuting } from './demo-outing.ts'
+import type { demo as writeDemo } from './demo.ts'
+
+export type { DemoOutingOptions } from './demo-outing.ts'
 export { type FrameGroups, type GroupedBracket, type GroupedFrame, group, groupFiles } from './group.ts'
 export { inspect } from './inspect.ts'
 export { type MergeOptions, merge } from './merge.ts'
@@ -15,3 +16,6 @@ export {
   saturationLuminance,
 } from './print.ts'
 export { type PrintAllOptions, print } from './print-outing.ts'
+
+/** See demo.ts; loaded when asked for, because it brings the simulator. */
+export const demo: typeof writeDemo = async (...given) => (await import('./demo.ts')).demo(...given)

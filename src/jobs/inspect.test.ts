@@ -2,10 +2,10 @@ import { existsSync } from 'node:fs'
 import { join } from 'node:path'
 import { describe, expect, it } from 'vitest'
 import { Failure } from '#core/base'
+import { inspectSchema } from '#jobs/schemas'
 import { samples } from '../../test/kernels.ts'
 import { readingHost } from '../../test/reading-host.ts'
 import { byte, double, long, rational, short, smallDng, srational } from '../../test/tiff-bytes.ts'
-import { inspectSchema } from './contract/index.ts'
 import { inspect } from './inspect.ts'
 
 const good = smallDng({

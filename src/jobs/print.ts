@@ -12,14 +12,7 @@ import {
   renderPrint16,
   type Scene,
 } from '#picture/finish'
-import type { Host } from './contract/index.ts'
-import {
-  bracketFactsSchema,
-  type PrintDocument,
-  type Printed,
-  type PrintRecord,
-  type ReferenceFacts,
-} from './contract/index.ts'
+import type { Host, PrintDocument, Printed, PrintRecord, ReferenceFacts } from './contract/index.ts'
 import { planesOf } from './radiance-planes.ts'
 
 export type PrintFormat = 'jpeg' | 'tiff16'
@@ -224,7 +217,7 @@ async function sourceOf(host: Host, path: string): Promise<PrintSource & { bytes
   // In an outing the file is brackets/0007/radiance.exr: the bracket's number is the name.
   const name = stem === 'radiance' ? files.baseName(files.resolve(folder)) || stem : stem
   const beside = files.join(folder, 'record.json')
-  const record = (await files.exists(beside)) ? factsIn(utf8Text(await files.read(beside))) : null
+  const record = (await files.exists(beside)) ? await factsIn(utf8Text(await files.read(beside))) : null
   const reference = record?.reference ?? null
   return {
     bytes,
@@ -236,7 +229,8 @@ async function sourceOf(host: Host, path: string): Promise<PrintSource & { bytes
   }
 }
 
-function factsIn(text: string | null) {
+async function factsIn(text: string | null) {
+  const { bracketFactsSchema } = await import('#jobs/schemas')
   try {
     return bracketFactsSchema.parse(JSON.parse(text ?? ''))
   } catch {

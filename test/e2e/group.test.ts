@@ -4,7 +4,8 @@ import { basename, join } from 'node:path'
 import { afterEach, beforeEach, describe, expect, it } from 'vitest'
 import { createFiles } from '#apps/io'
 import { group } from '#jobs'
-import { framesSchema, groupSchema, type Host } from '#jobs/contract'
+import type { Host } from '#jobs/contract'
+import { framesSchema, groupSchema } from '#jobs/schemas'
 import { samples } from '../kernels.ts'
 
 const host = (stopAfter = Number.POSITIVE_INFINITY): Host => {

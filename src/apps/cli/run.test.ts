@@ -3,7 +3,7 @@ import { tmpdir } from 'node:os'
 import { join } from 'node:path'
 import { afterEach, beforeEach, describe, expect, it } from 'vitest'
 import { createFiles } from '#apps/io'
-import { groupSchema } from '#jobs/contract'
+import { groupSchema } from '#jobs/schemas'
 import { run } from './run.ts'
 import type { Machine } from './session.ts'
 

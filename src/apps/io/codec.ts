@@ -1,4 +1,3 @@
-import sharp from 'sharp'
 import { Failure, malformed, overLimit } from '#core/base'
 import { insertJpegSegments, writeTiff16 } from '#core/formats'
 import type { Codec, Pixels8 } from '#jobs/contract'
@@ -6,8 +5,20 @@ import type { Codec, Pixels8 } from '#jobs/contract'
 /** Largest picture that is decoded: 400 megapixels, 1.2 GB as 8-bit RGB. */
 const MAX_PIXELS = 400_000_000
 
-// Nothing is asked for twice here, and a cache of decoded pictures is memory that merging needs.
-sharp.cache(false)
+let loading: ReturnType<typeof load> | null = null
+
+async function load() {
+  const { default: sharp } = await import('sharp')
+  // Nothing is asked for twice here, and a cache of decoded pictures is memory that merging needs.
+  sharp.cache(false)
+  return sharp
+}
+
+/** The library, loaded when first asked for: it would take a quarter of the start, and half the verbs never use it. */
+export function codecLibrary(): ReturnType<typeof load> {
+  loading ??= load()
+  return loading
+}
 
 /** A view without a copy; the library reads shared memory too. */
 const viewOf = (data: Uint8Array) => Buffer.from(data.buffer, data.byteOffset, data.byteLength)
@@ -30,6 +41,7 @@ function checkSize(pixels: { width: number; height: number }, samples: number, c
 }
 
 async function decode(bytes: Uint8Array): Promise<Pixels8> {
+  const sharp = await codecLibrary()
   try {
     const { data, info } = await sharp(viewOf(bytes), {
       limitInputPixels: MAX_PIXELS,
@@ -61,6 +73,7 @@ export function createCodec(): Codec {
 
     async encodeJpeg(pixels, quality, metadata) {
       checkSize(pixels, pixels.data.length, pixels.channels)
+      const sharp = await codecLibrary()
       try {
         // Small saturated lamps suffer most from halved colour, so colour is kept whole (4:4:4). Optimised Huffman
         // tables would save 5 % of the bytes and cost four times the time and memory.
@@ -80,6 +93,7 @@ export function createCodec(): Codec {
 
     async reduce(pixels, longSide) {
       checkSize(pixels, pixels.data.length, pixels.channels)
+      const sharp = await codecLibrary()
       const { data, info } = await sharp(viewOf(pixels.data), rawInput(pixels))
         .resize({ width: longSide, height: longSide, fit: 'inside', withoutEnlargement: true, kernel: 'linear' })
         .raw({ depth: 'uchar' })
@@ -93,6 +107,7 @@ export function createCodec(): Codec {
     },
 
     async probe(bytes) {
+      const sharp = await codecLibrary()
       try {
         const found = await sharp(viewOf(bytes), { limitInputPixels: MAX_PIXELS }).metadata()
         return {

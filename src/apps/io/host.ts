@@ -1,6 +1,6 @@
 import { Failure } from '#core/base'
 import type { Host, Progress } from '#jobs/contract'
-import { createCodec } from './codec.ts'
+import { codecLibrary, createCodec } from './codec.ts'
 import { threadCrew } from './crew.ts'
 import { createFiles } from './files.ts'
 import { hashes } from './hashes.ts'
@@ -16,7 +16,13 @@ export function createHost(options: {
     ...hashes,
     files: createFiles(),
     codec: createCodec(),
-    crew: (bytes) => threadCrew({ bytes, kernels: options.kernels }),
+    async crew(bytes) {
+      const crew = await threadCrew({ bytes, kernels: options.kernels })
+      // Whoever wants a crew writes pictures in the end: the library loads while the workers start. Should it fail to
+      // load, its first use says so.
+      codecLibrary().catch(() => {})
+      return crew
+    },
     seconds: () => performance.now() / 1000,
     progress: options.onProgress,
     throwIfStopped() {

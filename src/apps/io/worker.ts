@@ -1,7 +1,7 @@
 import { parentPort, workerData } from 'node:worker_threads'
 import { Failure } from '#core/base'
 import { type Kernels, memoryOver, plainKernels, SCRATCH_BYTES, type TaskContext } from '#core/kernels'
-import { tasks } from '#jobs/tasks'
+import { taskNamed } from '#jobs/tasks'
 import { COUNTER_AT, type StepMessage, type StepReply, type WorkerStart } from './crew.ts'
 
 const start = workerData as WorkerStart
@@ -14,8 +14,8 @@ const kernels =
 const context: TaskContext = { kernels, memory, scratch: start.scratch, scratchBytes: SCRATCH_BYTES }
 const counter = new Int32Array(buffer, COUNTER_AT, 1)
 
-function step(message: StepMessage): StepReply {
-  const task = tasks[message.task]
+async function step(message: StepMessage): Promise<StepReply> {
+  const task = await taskNamed(message.task)
   if (!task) return { ok: false, failure: null, stack: `no task named ${message.task}` }
   try {
     for (;;) {
@@ -31,4 +31,4 @@ function step(message: StepMessage): StepReply {
   }
 }
 
-parentPort!.on('message', (message: StepMessage) => parentPort!.postMessage(step(message)))
+parentPort!.on('message', async (message: StepMessage) => parentPort!.postMessage(await step(message)))

@@ -1,5 +1,6 @@
 import { describe, expect, it } from 'vitest'
-import { type DemoDocument, demoSchema } from '#jobs/contract'
+import type { DemoDocument } from '#jobs/contract'
+import { demoSchema } from '#jobs/schemas'
 import { renderDemoReport } from './demo-report.ts'
 
 const demo: DemoDocument = {

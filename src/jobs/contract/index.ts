@@ -1,22 +1,18 @@
-export { type DemoBracket, type DemoDocument, demoSchema } from './demo.ts'
-export { type FramesDocument, framesSchema, type GroupDocument, groupSchema } from './group.ts'
+export type {
+  DemoBracket,
+  DemoDocument,
+  FramesDocument,
+  GroupDocument,
+  InspectDocument,
+  InspectedFile,
+  MergeDocument,
+  MergedBracket,
+  MergedFrameEntry,
+  PrintDocument,
+  Printed,
+  PrintRecord,
+  RadianceRecord,
+  ReferenceFacts,
+} from '#jobs/schemas'
 export type { Codec, DirectoryEntry, Files, Host, PictureMetadata, Pixels8, Progress } from './host.ts'
-export { type InspectDocument, type InspectedFile, inspectSchema } from './inspect.ts'
-export {
-  type MergeDocument,
-  type MergedBracket,
-  type MergedFrameEntry,
-  mergeSchema,
-  type RadianceRecord,
-  radianceRecordSchema,
-} from './merge.ts'
-export {
-  bracketFactsSchema,
-  type PrintDocument,
-  type Printed,
-  type PrintRecord,
-  printRecordSchema,
-  printSchema,
-  type ReferenceFacts,
-} from './print.ts'
 export { sentenceFor, sentenceForLeftOut } from './sentences.ts'

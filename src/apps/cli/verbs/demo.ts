@@ -1,5 +1,3 @@
-import { renderDemoReport } from '#apps/report'
-import { demo } from '#jobs'
 import type { DemoDocument } from '#jobs/contract'
 import { exitCodeFor } from '../exit.ts'
 import { leftOutText } from '../left-out.ts'
@@ -15,7 +13,9 @@ export function addDemo(verbs: Verbs): void {
     example: 'duskwork demo demo-outing',
   }).action(async (folder: string, options) =>
     verbs.run(options, async (host): Promise<Outcome> => {
+      const { demo } = await import('#jobs')
       const document = await demo(host, folder)
+      const { renderDemoReport } = await import('#apps/report')
       await host.files.write(document.report, renderDemoReport(document))
       return { document, text: demoText(document), exitCode: exitCodeFor(document.leftOut) }
     }),

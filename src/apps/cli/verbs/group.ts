@@ -1,4 +1,3 @@
-import { group } from '#jobs'
 import type { GroupDocument } from '#jobs/contract'
 import { exitCodeFor } from '../exit.ts'
 import { leftOutText } from '../left-out.ts'
@@ -14,6 +13,7 @@ export function addGroup(verbs: Verbs): void {
     example: 'duskwork group demo-outing',
   }).action(async (folder: string, options) =>
     verbs.run(options, async (host): Promise<Outcome> => {
+      const { group } = await import('#jobs')
       const { document } = await group(host, folder)
       return { document, text: groupText(document), exitCode: exitCodeFor(document.leftOut) }
     }),

@@ -1,4 +1,3 @@
-import { inspect } from '#jobs'
 import type { InspectDocument, InspectedFile } from '#jobs/contract'
 import { exit } from '../exit.ts'
 import type { Outcome } from '../session.ts'
@@ -13,6 +12,7 @@ export function addInspect(verbs: Verbs): void {
     example: 'duskwork inspect demo-outing/originals/*.DNG',
   }).action(async (files: string[], options) =>
     verbs.run(options, async (host): Promise<Outcome> => {
+      const { inspect } = await import('#jobs')
       const document = await inspect(host, files)
       return { document, text: inspectText(document), exitCode: exitCodeFor(document) }
     }),

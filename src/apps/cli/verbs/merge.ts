@@ -1,4 +1,3 @@
-import { merge } from '#jobs'
 import type { MergeDocument } from '#jobs/contract'
 import { exitCodeFor } from '../exit.ts'
 import { leftOutText } from '../left-out.ts'
@@ -17,6 +16,7 @@ export function addMerge(verbs: Verbs): void {
     .option('--only <ids...>', 'only these brackets, by number')
     .action(async (paths: string[], options) =>
       verbs.run(options, async (host): Promise<Outcome> => {
+        const { merge } = await import('#jobs')
         const document = await merge(host, paths, {
           ...(options.out ? { out: options.out } : {}),
           ...(options.only ? { brackets: options.only } : {}),

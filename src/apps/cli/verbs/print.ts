@@ -1,5 +1,4 @@
 import { Option } from 'commander'
-import { print } from '#jobs'
 import type { PrintDocument } from '#jobs/contract'
 import { exitCodeFor } from '../exit.ts'
 import { leftOutText } from '../left-out.ts'
@@ -23,6 +22,7 @@ export function addPrint(verbs: Verbs): void {
     .option('--copyright <notice>', 'whose it is, written into the file')
     .action(async (path: string, options) =>
       verbs.run(options, async (host): Promise<Outcome> => {
+        const { print } = await import('#jobs')
         const document = await print(host, path, {
           format: options.format,
           artist: options.artist ?? null,
