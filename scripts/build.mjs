@@ -1,15 +1,17 @@
-// Builds what runs: TypeScript to dist/, kernels to dist/kernels.wasm. Only npm packages are needed.
+// Builds what runs: TypeScript to dist/, kernels to dist/kernels.wasm, and of the modules in dist/ the few files that
+// start fast. Only npm packages are needed.
 import { spawnSync } from 'node:child_process'
 import { existsSync, mkdirSync, readdirSync, statSync } from 'node:fs'
 import { dirname, join } from 'node:path'
 import { fileURLToPath } from 'node:url'
+import { rolldown } from 'rolldown'
 
 const root = join(dirname(fileURLToPath(import.meta.url)), '..')
 const bin = (name) => join(root, 'node_modules', name)
 
 function run(file, args) {
   const done = spawnSync(process.execPath, [file, ...args], { cwd: root, stdio: 'inherit' })
-  if (done.status !== 0) process.exit(done.status ?? 1)
+  return done.status ?? 1
 }
 
 /** Every *.kernel.ts below the kernels room, in a stable order. */
@@ -28,7 +30,7 @@ function buildKernels() {
   const newest = Math.max(...sources.map((s) => statSync(s).mtimeMs), statSync(fileURLToPath(import.meta.url)).mtimeMs)
   if (existsSync(out) && statSync(out).mtimeMs > newest) return
   // stub runtime, no abort, imported shared memory: a kernel owns no memory and no state (see docs/architecture.md).
-  run(bin('assemblyscript/bin/asc.js'), [
+  const status = run(bin('assemblyscript/bin/asc.js'), [
     ...sources.map((s) => s.slice(root.length + 1)),
     '--outFile',
     'dist/kernels.wasm',
@@ -52,7 +54,29 @@ function buildKernels() {
     '--maximumMemory',
     '65536',
   ])
+  if (status !== 0) process.exit(status)
+}
+
+/**
+ * Some 180 small modules take Node longer to find and link than a 12-megapixel bracket takes to merge, and every worker
+ * thread does it again (docs/decisions/0006-start-up.md). What is imported with import() stays a file of its own.
+ */
+async function bundle() {
+  const bundled = await rolldown({
+    cwd: root,
+    input: { main: 'dist/apps/cli/main.js', worker: 'dist/apps/io/worker.js' },
+    // A native library, which finds its parts beside its own files.
+    external: ['sharp'],
+    platform: 'node',
+    logLevel: 'warn',
+  })
+  // As deep below dist/ as the modules are, because kernels and worker are found from import.meta.url.
+  await bundled.write({ dir: 'dist/apps/bundle', chunkFileNames: '[name].js' })
+  await bundled.close()
 }
 
 buildKernels()
-run(bin('typescript/bin/tsc'), ['-p', 'tsconfig.build.json'])
+const typed = run(bin('typescript/bin/tsc'), ['-p', 'tsconfig.build.json'])
+// A type error fails the build, but what runs is what was written.
+await bundle()
+process.exitCode = typed

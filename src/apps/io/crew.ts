@@ -28,7 +28,7 @@ export type StepReply =
 
 let compiled: Promise<WebAssembly.Module> | null = null
 
-/** The kernels, compiled once a process; import.meta.url is dist/apps/io/crew.js. */
+/** The kernels, compiled once a process; import.meta.url is in dist/apps/bundle/, as is worker.js. */
 const kernelModule = () => {
   compiled ??= readFile(new URL('../../kernels.wasm', import.meta.url)).then((bytes) =>
     WebAssembly.compile(new Uint8Array(bytes)),
