@@ -93,17 +93,18 @@ export async function mergeRenderedBracket(
   )
   const base = read[at]!.stops
   const stops = read.map((r) => r.stops - base)
-  const curves = ([0, 1, 2] as const).map((c) =>
-    solveResponse({
-      codes: sampleCodes(
+  // One curve for all three colours: cameras balance before they apply it, so equal codes mean neutral at every level.
+  const curve = solveResponse({
+    codes: ([0, 1, 2] as const).flatMap((channel) =>
+      sampleCodes(
         read.map((r) => r.codes),
         width,
         height,
-        c,
+        channel,
       ),
-      stops,
-    }),
-  )
+    ),
+    stops,
+  })
 
   const need = { frames: read.length, pixels, samples: 3 as const, largestFileBytes: pixels * 3 }
   const crew = await withCrew(bytesNeeded(need))
@@ -111,16 +112,16 @@ export async function mergeRenderedBracket(
   const pool = layPool(arena, need)
   const mark = arena.mark()
   const tables = arena.alloc(3 * 512)
-  curves.forEach((curve, c) => {
-    arena.u16(tables + c * 512, 256).set(Array.from(curve, (v) => Math.round(RENDERED_RANGE * v)))
-  })
+  const table = Uint16Array.from(curve, (v) => Math.round(RENDERED_RANGE * v))
+  for (let c = 0; c < 3; c++) arena.u16(tables + c * 512, 256).set(table)
   const codesAt = arena.alloc(pixels * 3)
   for (const [k, r] of read.entries()) {
     arena.u8(codesAt, pixels * 3).set(r.codes)
     await takeInRendered(crew, codesAt, pixels, tables, pool.frames[k]!)
   }
   arena.release(mark)
-  const noise = curves.map(renderedNoise) as [MergeFrame['noise'][0], MergeFrame['noise'][0], MergeFrame['noise'][0]]
+  const terms = renderedNoise(curve)
+  const noise = [terms, terms, terms] as const
   const range = [RENDERED_RANGE, RENDERED_RANGE, RENDERED_RANGE, RENDERED_RANGE] as const
   const inputs = read.map(
     (_, k): MergeFrame => ({ at: pool.frames[k]!, black: [0, 0, 0, 0], range, noise, nominalStops: stops[k]! }),
