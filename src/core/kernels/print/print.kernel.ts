@@ -77,7 +77,7 @@ function cbrtx4(x: v128): v128 {
 // @ts-ignore: decorator
 @inline
 function encode8(linear: v128): v128 {
-  const v = f32x4.max(linear, lanes(0))
+  const v = f32x4.pmax(lanes(0), linear)
   const u = f32x4.sqrt(f32x4.sqrt(v))
   let p = muladd(lanes(<f32>0.081332246), u, lanes(<f32>-0.33550744))
   p = muladd(p, u, lanes(<f32>1.1226871))
@@ -89,7 +89,7 @@ function encode8(linear: v128): v128 {
 // @ts-ignore: decorator
 @inline
 function encode16(linear: v128): v128 {
-  const v = f32x4.max(linear, lanes(0))
+  const v = f32x4.pmax(lanes(0), linear)
   const u = f32x4.sqrt(f32x4.sqrt(v))
   let p = muladd(lanes(<f32>0.0648733212), u, lanes(<f32>-0.306036986))
   p = muladd(p, u, lanes(<f32>0.638769462))
@@ -98,15 +98,15 @@ function encode16(linear: v128): v128 {
   p = muladd(p, u, lanes(<f32>0.140776781))
   p = muladd(p, u, lanes(<f32>-0.0596417498))
   const full = v128.bitselect(f32x4.mul(v, lanes(<f32>12.92)), p, f32x4.le(v, lanes(<f32>0.0031308)))
-  return f32x4.min(full, lanes(1))
+  return f32x4.pmin(lanes(1), full)
 }
 
 // All bits set in lanes that stand outside 0..1 by more than the tolerance.
 // @ts-ignore: decorator
 @inline
 function outside(r: v128, g: v128, b: v128): v128 {
-  const low = f32x4.min(f32x4.min(r, g), b)
-  const high = f32x4.max(f32x4.max(r, g), b)
+  const low = f32x4.pmin(f32x4.pmin(r, g), b)
+  const high = f32x4.pmax(f32x4.pmax(r, g), b)
   return v128.or(f32x4.lt(low, lanes(<f32>-2e-4)), f32x4.gt(high, lanes(<f32>1.0002)))
 }
 
@@ -127,9 +127,9 @@ function dot3(l: v128, m: v128, s: v128, a: f32, b: f32, c: f32): v128 {
 @inline
 function powerNorm(r: v128, g: v128, b: v128): v128 {
   const zero = lanes(0)
-  const x = f32x4.max(r, zero)
-  const y = f32x4.max(g, zero)
-  const z = f32x4.max(b, zero)
+  const x = f32x4.pmax(zero, r)
+  const y = f32x4.pmax(zero, g)
+  const z = f32x4.pmax(zero, b)
   const x2 = f32x4.mul(x, x)
   const y2 = f32x4.mul(y, y)
   const z2 = f32x4.mul(z, z)
@@ -141,14 +141,14 @@ function powerNorm(r: v128, g: v128, b: v128): v128 {
 // Rare path: lamps near white and colours that the display lacks. Results go to the three rows.
 function mapped(r: v128, g: v128, b: v128, level: v128, constants: usize, outR: usize, outG: usize, outB: usize): void {
   const zero = lanes(0)
-  const l = cbrtx4(f32x4.max(dot3(r, g, b, <f32>0.4122214708, <f32>0.5363325363, <f32>0.0514459929), zero))
-  const m = cbrtx4(f32x4.max(dot3(r, g, b, <f32>0.2119034982, <f32>0.6806995451, <f32>0.1073969566), zero))
-  const s = cbrtx4(f32x4.max(dot3(r, g, b, <f32>0.0883024619, <f32>0.2817188376, <f32>0.6299787005), zero))
+  const l = cbrtx4(f32x4.pmax(zero, dot3(r, g, b, <f32>0.4122214708, <f32>0.5363325363, <f32>0.0514459929)))
+  const m = cbrtx4(f32x4.pmax(zero, dot3(r, g, b, <f32>0.2119034982, <f32>0.6806995451, <f32>0.1073969566)))
+  const s = cbrtx4(f32x4.pmax(zero, dot3(r, g, b, <f32>0.0883024619, <f32>0.2817188376, <f32>0.6299787005)))
   let light = dot3(l, m, s, <f32>0.2104542553, <f32>0.793617785, <f32>-0.0040720468)
   const neutral = cbrtx4(level)
   const from = v128.load32_splat(constants, WHITE_LIGHTNESS)
   const part = f32x4.div(f32x4.sub(neutral, from), f32x4.sub(lanes(1), from))
-  const t = f32x4.min(f32x4.max(part, zero), lanes(1))
+  const t = f32x4.pmin(lanes(1), f32x4.pmax(zero, part))
   const smooth = f32x4.mul(f32x4.mul(t, t), f32x4.sub(lanes(3), f32x4.add(t, t)))
   const whitening = f32x4.mul(smooth, v128.load32_splat(constants, WHITE_MOST))
   const rest = f32x4.sub(lanes(1), whitening)
@@ -231,7 +231,7 @@ export function printTone(
       let b = v128.load(bAt + at)
       const luminance = dot3(r, g, b, <f32>0.2126, <f32>0.7152, <f32>0.0722)
       if (v128.any_true(f32x4.lt(luminance, quiet))) {
-        const y = f32x4.max(luminance, zero)
+        const y = f32x4.pmax(zero, luminance)
         const square = f32x4.mul(y, y)
         const noise = muladd(
           v128.load32_splat(constants, NOISE_SCALE),
@@ -242,7 +242,7 @@ export function printTone(
           f32x4.mul(square, lanes(<f32>1.02)),
           f32x4.add(f32x4.add(square, noise), lanes(<f32>1e-30)),
         )
-        const trust = f32x4.min(own, lanes(1))
+        const trust = f32x4.pmin(lanes(1), own)
         const rho = v128.shuffle<i32>(c0, c0, 2, 2, 2, 2)
         const rhoR = muladd(share, v128.shuffle<i32>(dc, dc, 2, 2, 2, 2), rho)
         const rhoB = muladd(share, v128.shuffle<i32>(dc, dc, 3, 3, 3, 3), v128.shuffle<i32>(c0, c0, 3, 3, 3, 3))
@@ -257,9 +257,9 @@ export function printTone(
         g = muladd(trust, f32x4.sub(g, yg), yg)
         b = muladd(trust, f32x4.sub(b, yb), yb)
       }
-      const norm = f32x4.max(powerNorm(r, g, b), floor)
+      const norm = f32x4.pmax(floor, powerNorm(r, g, b))
       const stops = muladd(muladd(share, da, a0), log2x4(norm), muladd(share, db, b0))
-      const place = f32x4.min(f32x4.max(f32x4.mul(f32x4.sub(stops, start), perStop), zero), last)
+      const place = f32x4.pmin(last, f32x4.pmax(zero, f32x4.mul(f32x4.sub(stops, start), perStop)))
       const entry = i32x4.trunc_sat_f32x4_s(place)
       const part = f32x4.sub(place, f32x4.convert_i32x4_s(entry))
       let e01 = v128.load64_zero(tone + (<usize>i32x4.extract_lane(entry, 0) << 2))
@@ -338,7 +338,7 @@ export function printCells(
         sg = f32x4.add(sg, g)
         sb = f32x4.add(sb, b)
         suv = f32x4.add(suv, muladd(u, u, f32x4.mul(v, v)))
-        peak = f32x4.max(peak, f32x4.max(f32x4.max(r, g), b))
+        peak = f32x4.pmax(peak, f32x4.pmax(f32x4.pmax(r, g), b))
         at += 16
       }
     }
@@ -382,7 +382,7 @@ export function printMoments(
     for (let y = 0; y < rows; y += 2) {
       let at = (<usize>y * <usize>stride + <usize>x0) << 2
       for (let x = 0; x < columns; x += 4) {
-        const norm = f32x4.max(powerNorm(v128.load(rAt + at), v128.load(gAt + at), v128.load(bAt + at)), lowest)
+        const norm = f32x4.pmax(lowest, powerNorm(v128.load(rAt + at), v128.load(gAt + at), v128.load(bAt + at)))
         let stops = f32x4.sub(log2x4(norm), origin)
         if (columns - x < 4) stops = v128.and(stops, i32x4.lt_s(i32x4(0, 1, 2, 3), i32x4.splat(columns - x)))
         sum = f32x4.add(sum, stops)
