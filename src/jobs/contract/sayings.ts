@@ -129,7 +129,7 @@ export const sayings: Readonly<Record<string, Saying>> = {
     'the job needs {wantedBytes} bytes of memory; 4 GiB is the most',
     'use fewer frames or smaller ones',
   ],
-  'strip-over-scratch': ['one strip or tile is too large for a worker’s memory', 'use a smaller picture'],
+  'tile-over-scratch': ['one strip or tile is too large for a worker’s memory', 'use a smaller picture'],
   'not-found': ['there is no such file or folder', 'check the path'],
   'no-permission': ['permission is refused', 'check who may read and write there'],
   'read-only-disk': ['the disk is read-only', 'choose another place to write to'],
@@ -144,7 +144,10 @@ export const sayings: Readonly<Record<string, Saying>> = {
     'inspect that file, or copy the card again',
   ],
   'nothing-to-merge': ['nothing to merge was named', 'give a folder, or the frames of one bracket'],
-  'no-brackets': ['its {frames} frames make no bracket', 'give the frames of one bracket by name: duskwork merge FILES'],
+  'no-brackets': [
+    'its {frames} frames make no bracket',
+    'give the frames of one bracket by name: duskwork merge FILES',
+  ],
   'nothing-to-print': ['there are no radiance images here', 'merge first: duskwork merge {path}'],
   'newer-document': [
     'it was written by a newer version of this program ({found}; this one knows {expected})',

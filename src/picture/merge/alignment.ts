@@ -30,7 +30,7 @@ interface AlignParams {
 
 const RESULT_WORDS = 6
 /** Steps at most per level, finest first; the last level alone decides the result, the others only start it. */
-const STEPS = [4, 6, 8]
+const STEPS = [4, 4, 6, 8]
 /** Half-size pixels: after a step shorter than this the next would be far below what noise allows. */
 const SETTLED = 0.01
 /** Shifts tried by comparison at the smallest level, each way, in its pixels. */
@@ -160,25 +160,29 @@ function refine(context: TaskContext, p: AlignParams, pair: Pair, start: Pose, s
     pose = stepped(pose, step, k)
     found = true
     const edge = Math.abs(k * step[2]) * pair.width * 0.5
-    if (tau < 1e3 && length < 0.002 && edge < 0.004) break
+    if (tau < 1e3 && length < 0.01 && edge < 0.02) break
     tau = Math.max(3 * sigma, 1.5 * rms)
   }
   return { pose, found }
 }
 
-/** The finest level by tiles: the sums of the whole picture, and of each tile, from one pass. */
-function tileSums(context: TaskContext, p: AlignParams, pair: Pair, pose: Pose, tau: number) {
+/**
+ * The finest level by tiles, every second one as on a chessboard, black and white in turn: half the picture says all there
+ * is to say, and the next step hears the other half. Sums of all, and of each tile.
+ */
+function tileSums(context: TaskContext, p: AlignParams, pair: Pair, pose: Pose, tau: number, colour: number) {
   const whole = new Float64Array(ALIGN_SUMS)
-  const tiles: Float64Array[] = []
+  const tiles: { readonly sums: Float64Array; readonly i: number; readonly j: number }[] = []
   for (let j = 0; j < TILE_ROWS; j++) {
     for (let i = 0; i < TILE_COLUMNS; i++) {
+      if (((i + j) & 1) !== colour) continue
       const s = sums(context, p, pair, pose, tau, [
         Math.max(2, Math.floor((i * pair.width) / TILE_COLUMNS)),
         Math.min(pair.width - 2, Math.floor(((i + 1) * pair.width) / TILE_COLUMNS)),
         Math.max(2, Math.floor((j * pair.height) / TILE_ROWS)),
         Math.min(pair.height - 2, Math.floor(((j + 1) * pair.height) / TILE_ROWS)),
       ]).slice()
-      tiles.push(s)
+      tiles.push({ sums: s, i, j })
       s.forEach((v, k) => {
         whole[k]! += v
       })
@@ -192,25 +196,25 @@ function tileSums(context: TaskContext, p: AlignParams, pair: Pair, pose: Pose, 
  * shift to 0.05 px, in full-resolution pixels.
  */
 function residualOf(
-  tiles: readonly Float64Array[],
+  tiles: ReturnType<typeof tileSums>['tiles'],
   pair: Pair,
   step: readonly [number, number, number],
 ): number | null {
   let total = 0
   let n = 0
-  tiles.forEach((s, k) => {
+  for (const { sums: s, i, j } of tiles) {
     const [xx, xy, yy, rx, ry] = [s[0]!, s[1]!, s[3]!, s[6]!, s[7]!]
     const det = xx * yy - xy * xy
     const variance = s[10]! / Math.max(s[9]!, 1)
-    if (!(det > 0) || variance * Math.max(xx, yy) > (0.05 / 2) ** 2 * det) return
+    if (!(det > 0) || variance * Math.max(xx, yy) > (0.05 / 2) ** 2 * det) continue
     // The step's turn moves a tile's middle sideways.
-    const dx = (((k % TILE_COLUMNS) + 0.5) * pair.width) / TILE_COLUMNS - pair.cx
-    const dy = ((Math.floor(k / TILE_COLUMNS) + 0.5) * pair.height) / TILE_ROWS - pair.cy
+    const dx = ((i + 0.5) * pair.width) / TILE_COLUMNS - pair.cx
+    const dy = ((j + 0.5) * pair.height) / TILE_ROWS - pair.cy
     const x = (yy * rx - xy * ry) / det - (step[0] - step[2] * dy)
     const y = (xx * ry - xy * rx) / det - (step[1] + step[2] * dx)
     total += 4 * (x * x + y * y)
     n++
-  })
+  }
   return n > 0 ? Math.sqrt(total / n) : null
 }
 
@@ -249,10 +253,11 @@ export const alignTask: Task = (context, p: AlignParams, item) => {
       pose = refined.pose
       found = true
     }
-    if (level === 1 && found) {
+    // Judged where it is cheap; with few levels that is the last one here.
+    if (level === Math.min(2, last) && found) {
       // A motion that explains the pixels worse than none at all was not found.
       const cost = (q: Pose) => {
-        const s = sums(context, p, pairAt(1), q, 3 * frame.sigma + 0.02)
+        const s = sums(context, p, pairAt(level), q, 3 * frame.sigma + 0.02)
         return s[9]! > 0 ? s[10]! / s[9]! : Number.POSITIVE_INFINITY
       }
       found = cost(pose) <= cost(still) * 1.001
@@ -264,13 +269,13 @@ export const alignTask: Task = (context, p: AlignParams, item) => {
   const tau = 3 * frame.sigma + 0.01
   let residual: number | null = null
   for (let i = 0; i < STEPS[0]!; i++) {
-    const { whole, tiles } = tileSums(context, p, finest, pose, tau)
+    const { whole, tiles } = tileSums(context, p, finest, pose, tau, i & 1)
     const step = whole[9]! >= 64 ? solveStep(whole) : null
     if (!step || Math.hypot(step[0], step[1]) > 2) break
     pose = stepped(pose, step)
     found = true
     residual = residualOf(tiles, finest, step)
-    if (Math.hypot(step[0], step[1]) < SETTLED && Math.abs(step[2]) * finest.width < 2 * SETTLED) break
+    if (i > 0 && Math.hypot(step[0], step[1]) < SETTLED && Math.abs(step[2]) * finest.width < 2 * SETTLED) break
   }
   context.memory
     .f64(p.results + item * RESULT_WORDS * 8, RESULT_WORDS)

@@ -1,8 +1,8 @@
 import type { TaskTable } from '#core/kernels'
 import { alignTask } from './alignment.ts'
 import { curveTask, intakeTask, splitTask } from './intake.ts'
-import { rowsTask } from './merge.ts'
 import { lumaTask, pyramidTask } from './pyramids.ts'
+import { tilesTask } from './tiles.ts'
 
 export { type DecodedFrame, takeInMosaics, takeInPlanes, takeInRendered } from './intake.ts'
 export { mergeFrames } from './merge.ts'
@@ -16,5 +16,5 @@ export const mergeTasks: TaskTable = {
   'merge.luma': lumaTask,
   'merge.pyramid': pyramidTask,
   'merge.align': alignTask,
-  'merge.rows': rowsTask,
+  'merge.tiles': tilesTask,
 }

@@ -100,7 +100,9 @@ async function blocksOf(p: BracketPlan, known: boolean): Promise<{ blocks: Block
   const { mosaic, master, crew } = await mergePlan(p, known)
   const { width, height } = p
   const { cfa } = lantern.sensor
-  const { scale, offset } = noiseOf(lantern.sensor)
+  const { scale, offset: read } = noiseOf(lantern.sensor)
+  // Rounding to whole codes adds a twelfth of a code's square to what the noise profile states.
+  const offset = read + 1 / (12 * (lantern.sensor.white - 256) ** 2)
   const size = master.planeWidth * master.planeHeight
   const planes = crew.arena.f32(master.planes, size * 3)
   const blocks: Block[] = []

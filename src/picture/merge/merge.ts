@@ -2,12 +2,11 @@ import { overLimit } from '#core/base'
 import { type Crew, cubicTable, SCRATCH_BYTES } from '#core/kernels'
 import { alignFrames } from './alignment.ts'
 import { expectCells } from './expectation.ts'
+import type { TileFrame } from './lay-frame.ts'
 import { buildPyramids } from './pyramids.ts'
 import { solveRatios } from './ratios.ts'
-import { type RowFrame, type RowParams, rowsTask, stripRowsFor } from './rows.ts'
+import { type TileParams, tileCount, tileRowsFor } from './tiles.ts'
 import type { Merged, MergeFrame, MergeInput, Motion } from './types.ts'
-
-export { rowsTask }
 
 /**
  * A correction from another colour's curvature has about half a sample's variance when it is noise alone (the squares of
@@ -16,7 +15,7 @@ export { rowsTask }
 const CORRECTION_NOISE = 5
 
 /** The affine map (row order, two rows) of a reference pixel into a frame that moved so. */
-function mapOf(motion: Motion, width: number, height: number): RowFrame['map'] {
+function mapOf(motion: Motion, width: number, height: number): TileFrame['map'] {
   const turn = (motion.rotationDegrees * Math.PI) / 180
   const [c, s] = [Math.cos(turn), Math.sin(turn)]
   const cx = (width - 1) / 2
@@ -36,7 +35,7 @@ const levelsOf = (f: MergeFrame, cfa: boolean): number[] =>
  *
  * `motions` gives known motions instead of finding them. Allocates the result in the crew's arena and leaves it there, with a
  * few megabytes of cells below it; everything else it allocates is released. Throws a limit
- * failure when memory does not suffice or the frames stand so askew that a strip does not fit.
+ * failure when memory does not suffice or the frames stand so askew that a tile does not fit.
  */
 export async function mergeFrames(
   crew: Crew,
@@ -60,7 +59,7 @@ export async function mergeFrames(
   const gains = ratios.map((r) => 2 ** -r.stops)
   const expected = expectCells(arena, input, pyramids, motions, gains, (bytes) => arena.alloc(bytes))
   const shortest = gains.indexOf(Math.max(...gains))
-  const rowFrames = frames.map((f, k): RowFrame => {
+  const tileFrames = frames.map((f, k): TileFrame => {
     const map = mapOf(motions[k]!, width, height)
     const levelValues = levelsOf(f, cfa !== null)
     const levels = arena.alloc(levelValues.length * 4)
@@ -91,22 +90,22 @@ export async function mergeFrames(
   })
   const table = arena.alloc(cubicTable().byteLength)
   arena.f32(table, cubicTable().length).set(cubicTable())
-  const stripRows = stripRowsFor(
+  const tileRows = tileRowsFor(
     width,
     height,
-    rowFrames.map((f) => f.map),
+    tileFrames.map((f) => f.map),
     SCRATCH_BYTES,
   )
-  if (stripRows === 0) throw overLimit('strip-over-scratch', { width, frames: frames.length })
-  const strips = Math.ceil(height / stripRows)
-  const clipped = arena.alloc(strips * planeCount * 4)
-  const params: RowParams = {
+  if (tileRows === 0) throw overLimit('tile-over-scratch', { width, frames: frames.length })
+  const { across, down } = tileCount(width, height, tileRows)
+  const clipped = arena.alloc(across * down * 4)
+  const params: TileParams = {
     width,
     height,
-    stripRows,
     cfa,
-    frames: rowFrames,
     table,
+    tileRows,
+    frames: tileFrames,
     cellColumns: expected.columns,
     cellRows: expected.rows,
     expected: expected.maps,
@@ -115,8 +114,8 @@ export async function mergeFrames(
     variancePlane: cfa ? 0 : 1,
     clipped,
   }
-  await crew.run('merge.rows', params, strips)
-  const lost = arena.i32(clipped, strips * planeCount).reduce((a, b) => a + b, 0)
+  await crew.run('merge.tiles', params, across * down)
+  const lost = arena.i32(clipped, across * down).reduce((a, b) => a + b, 0)
   arena.release(mark)
   return {
     planes,

@@ -1,7 +1,7 @@
-// The inverse-variance mean of one row, four samples at a time; see combine.ts for the definition.
+// The inverse-variance mean of one row, eight samples at a time; see combine.ts for the definition.
 
 const ROW_LEFT: usize = 32
-const ENTRY: usize = 48
+const ENTRY: usize = 32
 
 // @ts-ignore: decorator
 @inline
@@ -26,52 +26,64 @@ function storeFirst(at: usize, v: v128, lanes: i32): void {
   if (lanes > 2) store<f32>(at, f32x4.extract_lane(v, 2), 8)
 }
 
-export function combineRow(frames: usize, count: i32, width: i32, cellsAbove: usize, cellsBelow: usize, cellFraction: f32, cellCount: i32, out: usize, variance: usize): i32 {
+/** Weights of one frame for eight columns, and what they make of its values: the weight the same, the value times gain. */
+// @ts-ignore: decorator
+@inline
+function weightOf(entry: usize, expected: v128): v128 {
+  const spread = f32x4.add(f32x4.mul(v128.load64_splat(entry, 16), expected), v128.load64_splat(entry, 24))
+  return f32x4.div(f32x4.splat(1), spread)
+}
+
+export function combineRow(frames: usize, count: i32, xFrom: i32, columns: i32, cellsAbove: usize, cellsBelow: usize, cellFraction: f32, cellCount: i32, out: usize, variance: usize): i32 {
   const zero = f32x4.splat(0)
+  const one = f32x4.splat(1)
   const tiny = f32x4.splat(<f32>1e-30)
-  const deviations = f32x4.splat(25)
   const enough = f32x4.splat(<f32>0.02)
   const down = f32x4.splat(cellFraction)
   const end = frames + <usize>count * ENTRY
   let clipped = 0
-  for (let x = 0; x < width; x += 4) {
+  for (let x = 0; x < columns; x += 8) {
     const at = ROW_LEFT + (<usize>x << 2)
-    const position = min<f32>(max<f32>((<f32>x + 2) * <f32>(1.0 / 16.0) - <f32>0.5, 0), <f32>(cellCount - 1))
+    const position = min<f32>(max<f32>((<f32>(xFrom + x) + 4) * <f32>(1.0 / 16.0) - <f32>0.5, 0), <f32>(cellCount - 1))
     const c0 = min(<i32>floor<f32>(position), max(0, cellCount - 2))
     const c1 = min(c0 + 1, cellCount - 1)
     const expected = cellValue(cellsAbove, cellsBelow, <usize>c0 << 4, <usize>c1 << 4, f32x4.splat(position - <f32>c0), down)
-    let trusted = zero
-    let first = zero
-    let exposure = zero
-    let spreadOfFirst = zero
+    let sum0 = zero
+    let sum1 = zero
+    let weights0 = zero
+    let weights1 = zero
+    let trusted0 = zero
+    let trusted1 = zero
     for (let p = frames; p < end; p += ENTRY) {
-      const trust = f32x4.pmax(zero, v128.load(<usize>load<u32>(p, 4) + at))
-      const weight = f32x4.mul(trust, v128.load32_splat(p, 32))
-      trusted = f32x4.add(trusted, trust)
-      first = f32x4.add(first, f32x4.mul(trust, v128.load(<usize>load<u32>(p) + at)))
-      exposure = f32x4.add(exposure, weight)
-      const spread = f32x4.add(f32x4.mul(v128.load64_splat(p, 16), expected), v128.load64_splat(p, 24))
-      spreadOfFirst = f32x4.add(spreadOfFirst, f32x4.mul(f32x4.mul(weight, weight), spread))
+      const weight = weightOf(p, expected)
+      const gain = v128.load32_splat(p, 8)
+      const floor = v128.load32_splat(p, 12)
+      const values = <usize>load<u32>(p) + at
+      const trusts = <usize>load<u32>(p, 4) + at
+      const t0 = v128.load(trusts)
+      const t1 = v128.load(trusts, 16)
+      // Outside the frame trust is −1 and nothing counts.
+      const w0 = v128.and(f32x4.mul(f32x4.pmax(t0, floor), weight), f32x4.ge(t0, zero))
+      const w1 = v128.and(f32x4.mul(f32x4.pmax(t1, floor), weight), f32x4.ge(t1, zero))
+      trusted0 = f32x4.add(trusted0, f32x4.pmax(zero, t0))
+      trusted1 = f32x4.add(trusted1, f32x4.pmax(zero, t1))
+      weights0 = f32x4.add(weights0, w0)
+      weights1 = f32x4.add(weights1, w1)
+      sum0 = f32x4.add(sum0, f32x4.mul(f32x4.mul(w0, gain), v128.load(values)))
+      sum1 = f32x4.add(sum1, f32x4.mul(f32x4.mul(w1, gain), v128.load(values, 16)))
     }
-    const off = f32x4.sub(first, f32x4.mul(expected, exposure))
-    const far = f32x4.gt(f32x4.mul(off, off), f32x4.mul(deviations, spreadOfFirst))
-    const own = f32x4.pmax(zero, f32x4.div(first, f32x4.pmax(exposure, tiny)))
-    const phi = v128.bitselect(own, expected, far)
-    let sum = zero
-    let weights = zero
-    for (let p = frames; p < end; p += ENTRY) {
-      const trust = v128.load(<usize>load<u32>(p, 4) + at)
-      const spread = f32x4.add(f32x4.mul(v128.load64_splat(p, 16), phi), v128.load64_splat(p, 24))
-      const w = v128.and(f32x4.div(f32x4.pmax(trust, v128.load32_splat(p, 12)), spread), f32x4.ge(trust, zero))
-      weights = f32x4.add(weights, w)
-      sum = f32x4.add(sum, f32x4.mul(f32x4.mul(w, v128.load32_splat(p, 8)), v128.load(<usize>load<u32>(p) + at)))
+    const left = columns - x
+    const lost = i32x4.bitmask(f32x4.lt(trusted0, enough)) | (i32x4.bitmask(f32x4.lt(trusted1, enough)) << 4)
+    clipped += popcnt<i32>(lost & (left >= 8 ? 255 : (1 << left) - 1))
+    const inverse0 = f32x4.div(one, f32x4.pmax(weights0, tiny))
+    const inverse1 = f32x4.div(one, f32x4.pmax(weights1, tiny))
+    const to = <usize>x << 2
+    storeFirst(out + to, f32x4.mul(sum0, inverse0), left)
+    storeFirst(variance + to, inverse0, left)
+    if (left > 4) {
+      storeFirst(out + to + 16, f32x4.mul(sum1, inverse1), left - 4)
+      storeFirst(variance + to + 16, inverse1, left - 4)
     }
-    weights = f32x4.pmax(weights, tiny)
-    const lost = i32x4.bitmask(f32x4.lt(trusted, enough))
-    const valid = width - x >= 4 ? 15 : (1 << (width - x)) - 1
-    clipped += popcnt<i32>(lost & valid)
-    storeFirst(out + (<usize>x << 2), f32x4.div(sum, weights), width - x)
-    storeFirst(variance + (<usize>x << 2), f32x4.div(f32x4.splat(1), weights), width - x)
   }
   return clipped
 }

@@ -22,7 +22,7 @@ function combine(
     memory.f32(v + PLANE_PAD * 4, width).set(f.value)
     memory.f32(v + stride * 4 + PLANE_PAD * 4, width).set(f.trust)
     memory.u32(ENTRIES + k * COMBINE_WORDS * 4, 2).set([v, v + stride * 4])
-    memory.f32(ENTRIES + k * COMBINE_WORDS * 4 + 8, 7).set([f.gain, f.floor, f.s, f.s, f.o, f.o, 1 / f.gain])
+    memory.f32(ENTRIES + k * COMBINE_WORDS * 4 + 8, 6).set([f.gain, f.floor, f.s, f.s, f.o, f.o])
   })
   const cells = Math.ceil(width / 16)
   memory.f32(CELLS, cells * 4).fill(expected)
@@ -31,6 +31,7 @@ function combine(
     const clipped = both[kind].combineRow(
       ENTRIES,
       frames.length,
+      0,
       width,
       CELLS,
       CELLS,

@@ -8,31 +8,34 @@ function mirror(i: i32, n: i32): i32 {
   return i < 0 ? -i : i >= n ? 2 * n - 2 - i : i
 }
 
-export function linearRows(src: usize, width: i32, height: i32, yFrom: i32, rows: i32, levels: usize, dst: usize, stride: i32): void {
+// @ts-ignore: decorator
+@inline
+function level(from: usize, x: i32, width: i32, levels: usize): f32 {
+  const sx = mirror(x, width)
+  const p = (<usize>(sx & 1)) << 2
+  return (<f32>load<u16>(from + (<usize>sx << 1)) - load<f32>(levels + p)) * load<f32>(levels + p, 16)
+}
+
+export function linearRows(src: usize, width: i32, height: i32, xFrom: i32, columns: i32, yFrom: i32, rows: i32, levels: usize, dst: usize, stride: i32): void {
   for (let r = 0; r < rows; r++) {
     const y = mirror(yFrom + r, height)
     const from = src + ((<usize>y * <usize>width) << 1)
     const to = dst + ((<usize>(r * stride) + PAD) << 2)
-    const level = levels + ((<usize>(y & 1)) << 3)
-    const black = v128.load64_splat(level)
-    const scale = v128.load64_splat(level, 16)
+    const rowLevels = levels + ((<usize>(y & 1)) << 3)
+    const black = v128.load64_splat(rowLevels)
+    const scale = v128.load64_splat(rowLevels, 16)
+    const start = from + (<usize>xFrom << 1)
     let x = 0
-    for (; x + 8 <= width; x += 8) {
-      const v = v128.load(from + (<usize>x << 1))
+    for (; x + 8 <= columns; x += 8) {
+      const v = v128.load(start + (<usize>x << 1))
       const lo = f32x4.convert_i32x4_u(i32x4.extend_low_i16x8_u(v))
       const hi = f32x4.convert_i32x4_u(i32x4.extend_high_i16x8_u(v))
       v128.store(to + (<usize>x << 2), f32x4.mul(f32x4.sub(lo, black), scale))
       v128.store(to + (<usize>x << 2), f32x4.mul(f32x4.sub(hi, black), scale), 16)
     }
-    for (; x < width; x++) {
-      const p = (<usize>(x & 1)) << 2
-      store<f32>(to + (<usize>x << 2), (<f32>load<u16>(from + (<usize>x << 1)) - load<f32>(level + p)) * load<f32>(level + p, 16))
-    }
-    store<f32>(to - 4, load<f32>(to + 4))
-    store<f32>(to - 8, load<f32>(to + 8))
-    const end = to + (<usize>width << 2)
-    store<f32>(end, load<f32>(end - 8))
-    store<f32>(end + 4, load<f32>(end - 12))
+    for (; x < columns + 2; x++) store<f32>(to + (<usize>x << 2), level(from, xFrom + x, width, rowLevels))
+    store<f32>(to - 4, level(from, xFrom - 1, width, rowLevels))
+    store<f32>(to - 8, level(from, xFrom - 2, width, rowLevels))
   }
 }
 
@@ -43,7 +46,7 @@ function shrunk(mean: v128, curvature: v128, otherMean: v128, noise: v128): v128
   const g = f32x4.pmax(otherMean, f32x4.sqrt(noise))
   const k = f32x4.mul(f32x4.pmax(f32x4.splat(0), mean), curvature)
   const k2 = f32x4.mul(k, k)
-  const below = f32x4.add(f32x4.mul(g, f32x4.add(k2, f32x4.mul(f32x4.mul(noise, g), g))), f32x4.splat(<f32>1e-30))
+  const below = f32x4.add(f32x4.mul(g, f32x4.add(k2, f32x4.mul(f32x4.mul(noise, g), g))), f32x4.splat(<f32>1e-15))
   return f32x4.add(mean, f32x4.div(f32x4.mul(k, k2), below))
 }
 
@@ -67,7 +70,7 @@ function min4(a: v128, b: v128, c: v128, d: v128): v128 {
   return f32x4.pmin(f32x4.pmin(a, b), f32x4.pmin(c, d))
 }
 
-export function planeRows(lin: usize, stride: i32, width: i32, yFrom: i32, rows: i32, redPhase: i32, noiseScale: f32, noiseOffset: f32, clip: f32, red: usize, green: usize, blue: usize): void {
+export function planeRows(lin: usize, stride: i32, columns: i32, yFrom: i32, rows: i32, redPhase: i32, noiseScale: f32, noiseOffset: f32, clip: f32, red: usize, green: usize, blue: usize): void {
   const rowBytes = <usize>stride << 2
   const eighth = f32x4.splat(0.125)
   const quarter = f32x4.splat(0.25)
@@ -76,6 +79,9 @@ export function planeRows(lin: usize, stride: i32, width: i32, yFrom: i32, rows:
   const four = f32x4.splat(4)
   const five = f32x4.splat(5)
   const six = f32x4.splat(6)
+  const fifth = f32x4.splat(0.2)
+  const sixth = f32x4.splat(<f32>(1.0 / 6.0))
+  const fiveOf24 = f32x4.splat(<f32>(5.0 / 24.0))
   const s = f32x4.splat(noiseScale)
   const o = f32x4.splat(noiseOffset)
   const top = f32x4.splat(clip)
@@ -88,7 +94,7 @@ export function planeRows(lin: usize, stride: i32, width: i32, yFrom: i32, rows:
     const other = (redRow ? blue : red) + to
     const g = green + to
     const c0 = lin + rowBytes * <usize>(r + 2) + (PAD << 2)
-    for (let x: usize = 0; x < <usize>width << 2; x += 16) {
+    for (let x: usize = 0; x < <usize>columns << 2; x += 16) {
       const c = c0 + x
       const here = v128.load(c)
       const w = v128.load(c - 4)
@@ -124,7 +130,7 @@ export function planeRows(lin: usize, stride: i32, width: i32, yFrom: i32, rows:
       const others = v128.bitselect(farTop, greenTop, chroma)
       const firstNoise = f32x4.add(f32x4.mul(s, f32x4.pmax(f32x4.splat(0), firstMean)), o)
       const otherNoise = f32x4.add(f32x4.mul(s, f32x4.pmax(f32x4.splat(0), otherMean)), o)
-      const local = f32x4.mul(f32x4.add(f32x4.mul(four, here), v128.bitselect(sum2, d, chroma)), eighth)
+      const local = v128.bitselect(f32x4.mul(f32x4.add(here, sum2), fifth), f32x4.add(f32x4.mul(here, sixth), f32x4.mul(d, fiveOf24)), chroma)
       let first = shrunk(firstMean, f32x4.mul(firstCorrection, eighth), local, firstNoise)
       let opposite = shrunk(otherMean, f32x4.mul(otherCorrection, eighth), local, otherNoise)
       // Clipping is rare, and a whole dark row takes this branch never: it costs nothing there.

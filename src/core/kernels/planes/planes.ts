@@ -19,14 +19,17 @@ import type { Address, Memory } from '../arena.ts'
  */
 export interface PlanesKernel {
   /**
-   * u16 → f32: (v − black)·scale per phase, for picture rows yFrom … yFrom + rows − 1; rows outside the picture and two
-   * columns either side are mirrored about the edge sample, which keeps the colours. `levels`: f32 × 8: black of the four
-   * phases (even row even column, even odd, odd even, odd odd), then their scales. Width and height at least 4.
+   * u16 → f32: (v − black)·scale per phase, for columns xFrom … xFrom + columns − 1 (xFrom even, all inside the picture) and
+   * two more either side, rows yFrom … yFrom + rows − 1; what lies outside the picture is mirrored about the edge sample,
+   * which keeps the colours. `levels`: f32 × 8: black of the four phases (even row even column, even odd, odd even, odd
+   * odd), then their scales. Width and height at least 4.
    */
   linearRows(
     src: Address,
     width: number,
     height: number,
+    xFrom: number,
+    columns: number,
     yFrom: number,
     rows: number,
     levels: Address,
@@ -35,13 +38,13 @@ export interface PlanesKernel {
   ): void
   /**
    * Three planes from linear rows. `lin` holds rows + 4 rows, the first two above yFrom. redPhase: row parity × 2 +
-   * column parity of the red samples in the picture. The noise a correction must stand out of is noiseScale·x +
+   * column parity of the red samples in the picture (the buffer starts at an even column). The noise a correction must stand out of is noiseScale·x +
    * noiseOffset (a variance, x the mean of the own colour). `clip`: value from which a sample is clipped.
    */
   planeRows(
     lin: Address,
     stride: number,
-    width: number,
+    columns: number,
     yFrom: number,
     rows: number,
     redPhase: number,
@@ -59,27 +62,35 @@ export const PLANE_PAD = 8
 /** Floats a row of a plane buffer takes: padding, the row rounded up to whole vectors, and room to read past its end. */
 export const planeStride = (width: number) => PLANE_PAD + ((width + 7) & ~7) + 8
 
+/**
+ * Weights of the other colour's local mean: such that its noise and the curvature's are uncorrelated. A ratio of the two
+ * would otherwise lean to one side in the dark.
+ */
+const FIFTH = Math.fround(0.2)
+const SIXTH = Math.fround(1 / 6)
+const FIVE_24THS = Math.fround(5 / 24)
+
 /** The row or column inside the picture that stands for one up to n − 1 outside it: mirrored about the edge sample. */
 const mirror = (i: number, n: number) => (i < 0 ? -i : i >= n ? 2 * n - 2 - i : i)
 
 export function plainPlanes(memory: Memory): PlanesKernel {
   const f = Math.fround
   return {
-    linearRows(src, width, height, yFrom, rows, levels, dst, stride) {
+    linearRows(src, width, height, xFrom, columns, yFrom, rows, levels, dst, stride) {
       const from = memory.u16(src, width * height)
       const to = memory.f32(dst, rows * stride)
       const level = memory.f32(levels, 8)
       for (let r = 0; r < rows; r++) {
         const y = mirror(yFrom + r, height)
         const phase = (y & 1) << 1
-        for (let x = -2; x < width + 2; x++) {
-          const sx = mirror(x, width)
+        for (let x = -2; x < columns + 2; x++) {
+          const sx = mirror(xFrom + x, width)
           const p = phase | (sx & 1)
           to[r * stride + PLANE_PAD + x] = f(f(from[y * width + sx]! - level[p]!) * level[4 + p]!)
         }
       }
     },
-    planeRows(lin, stride, width, yFrom, rows, redPhase, noiseScale, noiseOffset, clip, red, green, blue) {
+    planeRows(lin, stride, columns, yFrom, rows, redPhase, noiseScale, noiseOffset, clip, red, green, blue) {
       const a = memory.f32(lin, (rows + 4) * stride)
       const [toR, toG, toB] = [red, green, blue].map((at) => memory.f32(at, rows * stride)) as [
         Float32Array,
@@ -108,14 +119,14 @@ export function plainPlanes(memory: Memory): PlanesKernel {
         const g = Math.max(otherMean, f(Math.sqrt(noise)))
         const k = f(m * curvature)
         const k2 = f(k * k)
-        return f(mean + f(f(k * k2) / f(f(g * f(k2 + f(f(noise * g) * g))) + f(1e-30))))
+        return f(mean + f(f(k * k2) / f(f(g * f(k2 + f(f(noise * g) * g))) + f(1e-15))))
       }
       for (let r = 0; r < rows; r++) {
         const redRow = ((yFrom + r) & 1) === redPhase >> 1
         const chromaParity = redRow ? redPhase & 1 : 1 - (redPhase & 1)
         const own = redRow ? toR : toB
         const other = redRow ? toB : toR
-        for (let x = 0; x < width; x++) {
+        for (let x = 0; x < columns; x++) {
           const i = (r + 2) * stride + PLANE_PAD + x
           const at = (dy: number, dx: number) => a[i + dy * stride + dx]!
           const here = at(0, 0)
@@ -133,7 +144,7 @@ export function plainPlanes(memory: Memory): PlanesKernel {
           const to = r * stride + PLANE_PAD + x
           const sum2 = f(e2 + v2)
           if ((x & 1) === chromaParity) {
-            const g = f(f(f(4 * here) + sum2) * 0.125)
+            const g = f(f(here + sum2) * FIFTH)
             own[to] = here
             toG[to] = value(
               f(f(e1 + v1) * 0.25),
@@ -146,7 +157,7 @@ export function plainPlanes(memory: Memory): PlanesKernel {
             other[to] = value(f(d * 0.25), f(f(f(6 * here) - f(1.5 * sum2)) * 0.125), g, diagonal, [], farTop)
           } else {
             const base = f(f(5 * here) - d)
-            const g = f(f(f(4 * here) + d) * 0.125)
+            const g = f(f(here * SIXTH) + f(d * FIVE_24THS))
             const greenTop = Math.max(farTop, ...diagonal)
             toG[to] = here
             own[to] = value(f(e1 * 0.5), f(f(base + f(f(0.5 * v2) - e2)) * 0.125), g, across, acrossFar, greenTop)

@@ -69,7 +69,13 @@ function nothing(value: usize, trust: usize): void {
   v128.store(trust, f32x4.splat(-1), 16)
 }
 
-export function resampleRow(even: usize, odd: usize, stride: i32, planeTop: i32, planeRows: i32, width: i32, height: i32, y: i32, warp: usize, table: usize, clipLow: f32, clipHigh: f32, value: usize, trust: usize): void {
+export function resampleRow(even: usize, odd: usize, stride: i32, place: usize, xFrom: i32, columns: i32, y: i32, warp: usize, table: usize, clipLow: f32, clipHigh: f32, value: usize, trust: usize): void {
+  const planeLeft = load<i32>(place)
+  const planeTop = load<i32>(place, 4)
+  const planeRows = load<i32>(place, 12)
+  const height = load<i32>(place, 20)
+  const firstColumn = max(1, planeLeft + 1)
+  const lastColumn = min(load<i32>(place, 16), planeLeft + load<i32>(place, 8)) - 2
   const m00 = load<f32>(warp)
   const m01 = load<f32>(warp, 4)
   const m02 = load<f32>(warp, 8)
@@ -83,15 +89,15 @@ export function resampleRow(even: usize, odd: usize, stride: i32, planeTop: i32,
   const lanes = i32x4(0, 1, 2, 3)
   const outside = f32x4.splat(-1)
   const one = f32x4.splat(1)
-  for (let block = 0; block < width; block += 8) {
-    const middle = <f64>block + 3.5
+  for (let block = 0; block < columns; block += 8) {
+    const middle = <f64>(xFrom + block) + 3.5
     const sx = <f64>m00 * middle + <f64>m01 * <f64>y + <f64>m02 - 3.5
     const sy = <f64>m10 * middle + <f64>m11 * <f64>y + <f64>m12
     const ix = <i32>floor<f64>(sx)
     const iy = <i32>floor<f64>(sy)
     const v = value + LEFT + (<usize>block << 2)
     const t = trust + LEFT + (<usize>block << 2)
-    if (iy < 1 || iy + 2 >= height || iy - 1 < planeTop || iy + 2 >= planeTop + planeRows || ix <= -7 || ix + 2 >= width) {
+    if (iy < 1 || iy + 2 >= height || iy - 1 < planeTop || iy + 2 >= planeTop + planeRows || ix + 7 < firstColumn || ix >= lastColumn) {
       nothing(v, t)
       continue
     }
@@ -105,7 +111,7 @@ export function resampleRow(even: usize, odd: usize, stride: i32, planeTop: i32,
     const y1 = v128.load32_splat(wy, 4)
     const y2 = v128.load32_splat(wy, 8)
     const y3 = v128.load32_splat(wy, 12)
-    const offset = rowBytes * <usize>(iy - 1 - planeTop) + LEFT + ((<usize>(ix - 1)) << 2)
+    const offset = rowBytes * <usize>(iy - 1 - planeTop) + LEFT + ((<usize>(ix - 1 - planeLeft)) << 2)
     const e = even + offset
     const a0 = down(e, rowBytes, y0, y1, y2, y3)
     const a1 = down(e + 16, rowBytes, y0, y1, y2, y3)
@@ -138,11 +144,11 @@ export function resampleRow(even: usize, odd: usize, stride: i32, planeTop: i32,
       t0 = trustOf(v128.bitselect(highestAlong(g0, g1), highestAlong(h0, h1), oddLanes), low, high)
       t1 = trustOf(v128.bitselect(highestAlong(g1, g2), highestAlong(h1, h2), oddLanes), low, high)
     }
-    if (ix < 1 || ix + 9 >= width) {
+    if (ix < firstColumn || ix + 8 > lastColumn) {
       const at0 = i32x4.add(i32x4.splat(ix), lanes)
       const at1 = i32x4.add(at0, i32x4.splat(4))
-      const in0 = v128.and(i32x4.ge_s(at0, i32x4.splat(1)), i32x4.lt_s(at0, i32x4.splat(width - 2)))
-      const in1 = v128.and(i32x4.ge_s(at1, i32x4.splat(1)), i32x4.lt_s(at1, i32x4.splat(width - 2)))
+      const in0 = v128.and(i32x4.ge_s(at0, i32x4.splat(firstColumn)), i32x4.lt_s(at0, i32x4.splat(lastColumn)))
+      const in1 = v128.and(i32x4.ge_s(at1, i32x4.splat(firstColumn)), i32x4.lt_s(at1, i32x4.splat(lastColumn)))
       first = v128.and(first, in0)
       second = v128.and(second, in1)
       t0 = v128.bitselect(t0, outside, in0)
@@ -155,10 +161,10 @@ export function resampleRow(even: usize, odd: usize, stride: i32, planeTop: i32,
   }
 }
 
-export function ownRow(lin: usize, width: i32, clipLow: f32, clipHigh: f32, value: usize, trust: usize): void {
+export function ownRow(lin: usize, columns: i32, clipLow: f32, clipHigh: f32, value: usize, trust: usize): void {
   const low = f32x4.splat(clipLow)
   const high = f32x4.splat(clipHigh)
-  for (let x = LEFT; x < LEFT + (<usize>width << 2); x += 16) {
+  for (let x = LEFT; x < LEFT + (<usize>columns << 2); x += 16) {
     const v = v128.load(lin + x)
     v128.store(value + x, v)
     v128.store(trust + x, trustOf(v, low, high))

@@ -10,11 +10,13 @@ const PLANE_A = 8192
 const SIZE = H * stride * 4 + 1024
 const [PLANE_B, VALUE] = [PLANE_A + SIZE, PLANE_A + 2 * SIZE]
 const [TRUST, TABLE, WARP] = [VALUE + SIZE, VALUE + 2 * SIZE, VALUE + 3 * SIZE]
+const PLACE = WARP + 64
 
 function setUp(a: (x: number, y: number) => number, b: (x: number, y: number) => number) {
   const both = bothKernels(1 << 22)
   const { memory } = both
   memory.f32(TABLE, 257 * 4).set(cubicTable())
+  memory.i32(PLACE, 6).set([0, 0, W, H, W, H])
   for (const [at, f] of [
     [PLANE_A, a],
     [PLANE_B, b],
@@ -28,10 +30,9 @@ function setUp(a: (x: number, y: number) => number, b: (x: number, y: number) =>
       PLANE_A,
       oneplane ? PLANE_A : PLANE_B,
       stride,
+      PLACE,
       0,
-      H,
       W,
-      H,
       y,
       WARP,
       TABLE,

@@ -14,17 +14,18 @@ import { PLANE_PAD } from '../planes/planes.ts'
  */
 export interface ResampleKernel {
   /**
-   * Planes: rows planeTop … planeTop + planeRows − 1 of the frame in buffers of `stride` (see planes.ts). `warp`:
-   * f32 × 6. Output rows in buffers of `stride` with the same padding; up to 8 floats past the width may be written.
+   * Columns xFrom … xFrom + columns − 1 (xFrom a multiple of 8) of reference row y. `place`: i32 × 6: the first column and
+   * row of the frame that the plane buffers hold, how many of each, and the picture's width and height; a buffer must hold
+   * all that the row reads, as far as the picture goes. `warp`: f32 × 6. Output in buffers of `stride` (see planes.ts)
+   * from their first element on; up to 8 floats past the last may be written.
    */
   resampleRow(
     even: Address,
     odd: Address,
     stride: number,
-    planeTop: number,
-    planeRows: number,
-    width: number,
-    height: number,
+    place: Address,
+    xFrom: number,
+    columns: number,
     y: number,
     warp: Address,
     table: Address,
@@ -34,7 +35,7 @@ export interface ResampleKernel {
     trust: Address,
   ): void
   /** The same for the reference itself: values as they are, trust from each sample alone. */
-  ownRow(lin: Address, width: number, clipLow: number, clipHigh: number, value: Address, trust: Address): void
+  ownRow(lin: Address, columns: number, clipLow: number, clipHigh: number, value: Address, trust: Address): void
 }
 
 const smooth = (p: number, low: number, high: number) => {
@@ -44,22 +45,15 @@ const smooth = (p: number, low: number, high: number) => {
 
 export function plainResample(memory: Memory): ResampleKernel {
   return {
-    resampleRow(
-      even,
-      odd,
-      stride,
-      planeTop,
-      planeRows,
-      width,
-      height,
-      y,
-      warp,
-      table,
-      clipLow,
-      clipHigh,
-      value,
-      trust,
-    ) {
+    resampleRow(even, odd, stride, place, xFrom, columns, y, warp, table, clipLow, clipHigh, value, trust) {
+      const [left, top, planeColumns, planeRows, width, height] = memory.i32(place, 6) as unknown as number[] as [
+        number,
+        number,
+        number,
+        number,
+        number,
+        number,
+      ]
       const planes = [memory.f32(even, planeRows * stride), memory.f32(odd, planeRows * stride)] as const
       const [m00, m01, m02, m10, m11, m12] = memory.f32(warp, 6) as unknown as [
         number,
@@ -72,46 +66,48 @@ export function plainResample(memory: Memory): ResampleKernel {
       const weights = memory.f32(table, (PHASES + 1) * 4)
       const values = memory.f32(value, stride)
       const trusts = memory.f32(trust, stride)
-      for (let block = 0; block < width; block += 8) {
-        const middle = block + 3.5
+      const first = Math.max(1, left + 1)
+      const last = Math.min(width, left + planeColumns) - 2
+      for (let block = 0; block < columns; block += 8) {
+        const middle = xFrom + block + 3.5
         const sx = m00 * middle + m01 * y + m02 - 3.5
         const sy = m10 * middle + m11 * y + m12
         const ix = Math.floor(sx)
         const iy = Math.floor(sy)
         const wx = Math.floor((sx - ix) * PHASES + 0.5) * 4
         const wy = Math.floor((sy - iy) * PHASES + 0.5) * 4
-        const rowsInside = iy >= 1 && iy + 2 < height && iy - 1 >= planeTop && iy + 2 < planeTop + planeRows
+        const rowsInside = iy >= 1 && iy + 2 < height && iy - 1 >= top && iy + 2 < top + planeRows
         for (let lane = 0; lane < 8; lane++) {
           const x = ix + lane
           const out = PLANE_PAD + block + lane
-          if (!rowsInside || x < 1 || x + 2 >= width) {
+          if (!rowsInside || x < first || x >= last) {
             values[out] = 0
             trusts[out] = -1
             continue
           }
           const plane = planes[lane & 1]!
-          const at = (iy - 1 - planeTop) * stride + PLANE_PAD + x
+          const at = (iy - 1 - top) * stride + PLANE_PAD + x - left
           let sum = 0
-          let top = -Infinity
+          let most = -Infinity
           for (let i = 0; i < 4; i++) {
             let column = 0
             for (let j = 0; j < 4; j++) {
               const v = plane[at + j * stride + i - 1]!
               column += weights[wy + j]! * v
-              if (v > top) top = v
+              if (v > most) most = v
             }
             sum += weights[wx + i]! * column
           }
           values[out] = sum
-          trusts[out] = smooth(top, clipLow, clipHigh)
+          trusts[out] = smooth(most, clipLow, clipHigh)
         }
       }
     },
-    ownRow(lin, width, clipLow, clipHigh, value, trust) {
-      const from = memory.f32(lin, PLANE_PAD + width)
-      const values = memory.f32(value, PLANE_PAD + width)
-      const trusts = memory.f32(trust, PLANE_PAD + width)
-      for (let x = PLANE_PAD; x < PLANE_PAD + width; x++) {
+    ownRow(lin, columns, clipLow, clipHigh, value, trust) {
+      const from = memory.f32(lin, PLANE_PAD + columns)
+      const values = memory.f32(value, PLANE_PAD + columns)
+      const trusts = memory.f32(trust, PLANE_PAD + columns)
+      for (let x = PLANE_PAD; x < PLANE_PAD + columns; x++) {
         values[x] = from[x]!
         trusts[x] = smooth(from[x]!, clipLow, clipHigh)
       }
