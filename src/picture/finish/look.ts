@@ -31,6 +31,8 @@ const CONTRAST = 1.12
 /** Stops that the picture's middle 96 % should span before the tone curve. */
 const COMFORTABLE_RANGE_STOPS = 6
 const MOST_COMPRESSION = 0.5
+/** Deeper shadows than this under the median are black in any print: they do not ask for compression. */
+const DEEPEST_OPENED_STOPS = 4
 /** A dark picture without bright lights is printed brighter, until its brightest 2 % stand this far above the anchor. */
 const LIT_STOPS = 0.8
 const MOST_BRIGHTENING = 0.35
@@ -81,7 +83,7 @@ export function ladder(blackStops: number, whiteStops: number): Rung[] {
 export function chooseLook(scene: Scene, facts: SceneFacts = {}): PrintSettings {
   const s = scene.statistics
   const night = nightness(s, facts)
-  const range = s.p98 - s.p02
+  const range = s.p98 - Math.max(s.p02, s.p50 - DEEPEST_OPENED_STOPS)
   const baseCompression = clamp(1 - COMFORTABLE_RANGE_STOPS / range, 0, MOST_COMPRESSION)
   const zone = DAY_ZONE + night * (NIGHT_ZONE - DAY_ZONE)
   const top = Math.max(s.peak, s.p999)

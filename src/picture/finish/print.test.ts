@@ -80,6 +80,25 @@ describe('the default look', () => {
     expect(Math.abs(middle - 118)).toBeLessThanOrEqual(10)
   })
 
+  it('prints sunlit walls no duller for a black surround: within five codes of the same picture without one', async () => {
+    // Shade at 0.05, sunlit walls at 0.7, the sun's glint at 1; then the same with a quarter of its area in the dark.
+    const scene = (x: number, y: number) =>
+      grey(x % 97 < 3 ? 1 : (x + y) % 128 < 40 ? 0.7 : 0.05 + 0.1 * ((x % 64) / 64))
+    const facts = { candelaPerSquareMetrePerUnit: 10_000 }
+    const wall = async (dark: number) => {
+      const { codes } = await print(
+        picture(512, 384, (x, y) => (y < dark ? grey(2 ** -12) : scene(x, y))),
+        { facts },
+      )
+      const shown = greens(codes).filter((_, i) => Math.floor(i / 512) >= 96)
+      return shown.sort((a, b) => a - b)[Math.floor(shown.length * 0.9)]!
+    }
+    const [without, within] = [await wall(0), await wall(96)]
+    console.log(`sunlit walls: ${without}; within a black surround: ${within}`)
+    expect(without).toBeGreaterThan(200)
+    expect(Math.abs(within - without)).toBeLessThanOrEqual(5)
+  })
+
   it('takes night from the known luminance when the scene itself does not tell', async () => {
     const even = picture(256, 192, (x, y) => grey(0.1 * 2 ** (Math.sin(x / 11) + Math.sin(y / 17))))
     const dark = medianOf(greens((await print(even, { facts: { candelaPerSquareMetrePerUnit: 1 } })).codes))
