@@ -36,6 +36,8 @@ const DEEPEST_OPENED_STOPS = 4
 /** A dark picture without bright lights is printed brighter, until its brightest 2 % stand this far above the anchor. */
 const LIT_STOPS = 0.8
 const MOST_BRIGHTENING = 0.35
+/** By day the median's luminance is placed, which in a colourful scene lies under the norm; most stops given for it. */
+const MOST_FOR_COLOUR = 0.8
 /** Stops from the anchor to white. */
 const SHORTEST_SHOULDER = 2.2
 const LONGEST_SHOULDER = 9
@@ -86,11 +88,12 @@ export function chooseLook(scene: Scene, facts: SceneFacts = {}): PrintSettings 
   const range = s.p98 - Math.max(s.p02, s.p50 - DEEPEST_OPENED_STOPS)
   const baseCompression = clamp(1 - COMFORTABLE_RANGE_STOPS / range, 0, MOST_COMPRESSION)
   const zone = DAY_ZONE + night * (NIGHT_ZONE - DAY_ZONE)
+  const middle = s.p50 - (1 - night) * clamp(s.p50 - s.middleLuminance, 0, MOST_FOR_COLOUR)
   const top = Math.max(s.peak, s.p999)
   // A bright subject by day has its white near the top of the print, wherever the median is.
   const bright = top - SHORTEST_SHOULDER + night * 20
   // The ladder's ends depend on the anchor and the anchor on the ladder; a dozen rounds settle it.
-  let anchorStops = Math.min(s.p50 + 2, bright)
+  let anchorStops = Math.min(middle + 2, bright)
   let rungs = ladder(-6, 4)
   const shown = (stops: number) => (stops - anchorStops) * (1 - baseCompression)
   for (let i = 0; i < 12; i++) {
@@ -98,7 +101,7 @@ export function chooseLook(scene: Scene, facts: SceneFacts = {}): PrintSettings 
       shown(s.p005),
       clamp((top - anchorStops) * (1 - baseCompression / 2), SHORTEST_SHOULDER, LONGEST_SHOULDER),
     )
-    anchorStops = Math.min(s.p50 - stopsAtZone(rungs, zone) / (1 - baseCompression), bright)
+    anchorStops = Math.min(middle - stopsAtZone(rungs, zone) / (1 - baseCompression), bright)
   }
   anchorStops = Math.max(Math.min(anchorStops, s.p98 - LIT_STOPS), anchorStops - MOST_BRIGHTENING)
   return {

@@ -80,6 +80,29 @@ describe('the default look', () => {
     expect(Math.abs(middle - 118)).toBeLessThanOrEqual(10)
   })
 
+  it('prints a colourful daylight scene as bright as a grey one: median L* within 2 of 48', async () => {
+    const colours = [
+      [1, 0.1, 0.05],
+      [0.1, 0.25, 1],
+      [0.3, 0.9, 0.2],
+      [0.9, 0.5, 0.1],
+    ] as const
+    const walls = picture(512, 384, (x, y) => {
+      const colour = colours[Math.floor(x / 64) % 4]!
+      const light = 0.3 * 2 ** (1.5 * Math.sin(x / 37) * Math.cos(y / 29))
+      return [colour[0] * light, colour[1] * light, colour[2] * light]
+    })
+    const { codes } = await print(walls, { bits: 16, facts: { candelaPerSquareMetrePerUnit: 10_000 } })
+    const luminances = Array.from(
+      { length: codes.length / 3 },
+      (_, i) =>
+        0.2126 * decode(codes[i * 3]!) + 0.7152 * decode(codes[i * 3 + 1]!) + 0.0722 * decode(codes[i * 3 + 2]!),
+    )
+    const lightness = 116 * Math.cbrt(medianOf(luminances)) - 16
+    console.log(`colourful day: median L* ${lightness.toFixed(1)}`)
+    expect(Math.abs(lightness - 48)).toBeLessThan(2)
+  })
+
   it('prints sunlit walls no duller for a black surround: within five codes of the same picture without one', async () => {
     // Shade at 0.05, sunlit walls at 0.7, the sun's glint at 1; then the same with a quarter of its area in the dark.
     const scene = (x: number, y: number) =>

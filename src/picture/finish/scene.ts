@@ -41,6 +41,8 @@ export interface SceneStatistics {
   readonly p75: number
   readonly p98: number
   readonly p999: number
+  /** Stops of the median luminance: under p50 by as much as the scene is colourful. */
+  readonly middleLuminance: number
   /** The largest single channel value that 99.9 % of the cells stay under, in stops. */
   readonly peak: number
   /** Chroma variance = noiseScale · Y + noiseOffset in the evenest cells. */
@@ -77,6 +79,12 @@ const FLOOR_STOPS = 14
 const FLOOR_DEVIATIONS = 0.4
 
 const luminance = (r: number, g: number, b: number) => 0.2126 * r + 0.7152 * g + 0.0722 * b
+
+function luminances(r: Float32Array, g: Float32Array, b: Float32Array): Float32Array {
+  const y = new Float32Array(r.length)
+  for (let i = 0; i < y.length; i++) y[i] = luminance(r[i]!, g[i]!, b[i]!)
+  return y
+}
 
 function norm(r: number, g: number, b: number): number {
   const [x, y, z] = [Math.max(r, 0), Math.max(g, 0), Math.max(b, 0)]
@@ -137,7 +145,8 @@ function cellsOf(cells: Float32Array): Cells {
   const floor = Math.max(middle * 2 ** -FLOOR_STOPS, FLOOR_DEVIATIONS * Math.sqrt(noise.noiseOffset))
   const stops = new Float32Array(count)
   for (let i = 0; i < count; i++) stops[i] = Math.log2(Math.max(norms[i]!, floor))
-  return { r, g, b, floor, statistics: { ...stopStatistics(stops, peaks, floor), ...noise } }
+  const middleLuminance = Math.log2(Math.max(quantileOf(sampled(luminances(r, g, b)), 0.5), floor))
+  return { r, g, b, floor, statistics: { ...stopStatistics(stops, peaks, floor), middleLuminance, ...noise } }
 }
 
 function baseOf(moments: Float32Array, columns: number, rows: number, floor: number): BaseLayer {
@@ -167,6 +176,7 @@ const noLight: SceneStatistics = {
   p75: 0,
   p98: 0,
   p999: 0,
+  middleLuminance: 0,
   peak: 0,
   noiseScale: 0,
   noiseOffset: 0,
@@ -213,8 +223,7 @@ function stopStatistics(stops: Float32Array, peaks: Float32Array, floor: number)
 
 /** The lower envelope of chroma variance against luminance: even cells hold noise alone, textured ones more. */
 function chromaNoise(r: Float32Array, g: Float32Array, b: Float32Array, variance: Float32Array) {
-  const y = new Float32Array(r.length)
-  for (let i = 0; i < y.length; i++) y[i] = luminance(r[i]!, g[i]!, b[i]!)
+  const y = luminances(r, g, b)
   const sorted = sampled(y)
   const [dark, low, high] = [quantileOf(sorted, 0.2), quantileOf(sorted, 0.4), quantileOf(sorted, 0.8)]
   const noiseOffset = quantileOf(
