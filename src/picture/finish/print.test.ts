@@ -80,7 +80,7 @@ describe('the default look', () => {
     expect(Math.abs(middle - 118)).toBeLessThanOrEqual(10)
   })
 
-  it('prints a colourful daylight scene as bright as a grey one: median L* within 2 of 48', async () => {
+  it('prints a colourful daylight scene as bright as a grey one: median L* within 3 of 48', async () => {
     const colours = [
       [1, 0.1, 0.05],
       [0.1, 0.25, 1],
@@ -100,7 +100,7 @@ describe('the default look', () => {
     )
     const lightness = 116 * Math.cbrt(medianOf(luminances)) - 16
     console.log(`colourful day: median L* ${lightness.toFixed(1)}`)
-    expect(Math.abs(lightness - 48)).toBeLessThan(2)
+    expect(Math.abs(lightness - 48)).toBeLessThan(3)
   })
 
   it('prints sunlit walls no duller for a black surround: within five codes of the same picture without one', async () => {
