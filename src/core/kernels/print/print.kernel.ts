@@ -45,6 +45,12 @@ function muladd(a: v128, b: v128, c: v128): v128 {
   return f32x4.add(f32x4.mul(a, b), c)
 }
 
+// 1.5 · 2^23: a number up to 2^22 added to it is rounded to a whole one, which then stands in the lowest bits. Two
+// instructions, where conversion to integers with saturation takes six.
+// @ts-ignore: decorator
+@inline
+const ROUNDING: f32 = 12582912
+
 // log2 of positive normal numbers: exponent plus m + m (1 − m) q(m) for the mantissa 1 + m, q the cubic with the least
 // largest error, 1.6e-5 stop.
 // @ts-ignore: decorator
@@ -122,20 +128,17 @@ function dot3(l: v128, m: v128, s: v128, a: f32, b: f32, c: f32): v128 {
   return muladd(l, lanes(a), muladd(m, lanes(b), f32x4.mul(s, lanes(c))))
 }
 
-// Σ c³ / Σ c² over positive parts.
+// Σ c³ and Σ c² over positive parts; the power norm is their quotient.
 // @ts-ignore: decorator
 @inline
-function powerNorm(r: v128, g: v128, b: v128): v128 {
-  const zero = lanes(0)
-  const x = f32x4.pmax(zero, r)
-  const y = f32x4.pmax(zero, g)
-  const z = f32x4.pmax(zero, b)
-  const x2 = f32x4.mul(x, x)
-  const y2 = f32x4.mul(y, y)
-  const z2 = f32x4.mul(z, z)
-  const squares = f32x4.add(f32x4.add(x2, y2), f32x4.add(z2, lanes(<f32>1e-37)))
-  const cubes = f32x4.add(f32x4.add(f32x4.mul(x2, x), f32x4.mul(y2, y)), f32x4.mul(z2, z))
-  return f32x4.div(cubes, squares)
+function sumOfCubes(x: v128, y: v128, z: v128): v128 {
+  return f32x4.add(f32x4.add(cube(x), cube(y)), cube(z))
+}
+
+// @ts-ignore: decorator
+@inline
+function sumOfSquares(x: v128, y: v128, z: v128): v128 {
+  return f32x4.add(f32x4.add(f32x4.mul(x, x), f32x4.mul(y, y)), f32x4.add(f32x4.mul(z, z), lanes(<f32>1e-37)))
 }
 
 // Rare path: lamps near white and colours that the display lacks. Results go to the three rows.
@@ -203,10 +206,14 @@ export function printTone(
   outG: usize,
   outB: usize,
 ): void {
-  const start = v128.load32_splat(constants, TONE_START)
   const perStop = v128.load32_splat(constants, TONE_PER_STOP)
-  const last = v128.load32_splat(constants, TONE_LAST)
+  // Places in the tone table less a half, so that rounding finds the entry below.
+  const aHalf = lanes(<f32>0.5)
+  const origin = f32x4.sub(f32x4.neg(f32x4.mul(v128.load32_splat(constants, TONE_START), perStop)), aHalf)
+  const first = f32x4.neg(aHalf)
+  const last = f32x4.sub(v128.load32_splat(constants, TONE_LAST), aHalf)
   const floor = v128.load32_splat(constants, FLOOR)
+  const mostGain = f32x4.div(lanes(1), floor)
   const quiet = v128.load32_splat(constants, QUIET_ABOVE)
   const whiteLevel = v128.load32_splat(constants, WHITE_LEVEL)
   const zero = lanes(0)
@@ -257,11 +264,19 @@ export function printTone(
         g = muladd(trust, f32x4.sub(g, yg), yg)
         b = muladd(trust, f32x4.sub(b, yb), yb)
       }
-      const norm = f32x4.pmax(floor, powerNorm(r, g, b))
+      const positiveR = f32x4.pmax(zero, r)
+      const positiveG = f32x4.pmax(zero, g)
+      const positiveB = f32x4.pmax(zero, b)
+      const cubes = sumOfCubes(positiveR, positiveG, positiveB)
+      const squares = sumOfSquares(positiveR, positiveG, positiveB)
+      const norm = f32x4.pmax(floor, f32x4.div(cubes, squares))
+      // A second division, but one that need not wait for the tone.
+      const overNorm = f32x4.pmin(mostGain, f32x4.div(squares, cubes))
       const stops = muladd(muladd(share, da, a0), log2x4(norm), muladd(share, db, b0))
-      const place = f32x4.pmin(last, f32x4.pmax(zero, f32x4.mul(f32x4.sub(stops, start), perStop)))
-      const entry = i32x4.trunc_sat_f32x4_s(place)
-      const part = f32x4.sub(place, f32x4.convert_i32x4_s(entry))
+      const place = f32x4.pmin(last, f32x4.pmax(first, muladd(stops, perStop, origin)))
+      const rounded = f32x4.add(place, lanes(ROUNDING))
+      const entry = v128.and(rounded, i32x4.splat(0xffff))
+      const part = f32x4.sub(place, f32x4.sub(f32x4.sub(rounded, lanes(ROUNDING)), aHalf))
       let e01 = v128.load64_zero(tone + (<usize>i32x4.extract_lane(entry, 0) << 2))
       e01 = v128.load64_lane(tone + (<usize>i32x4.extract_lane(entry, 1) << 2), e01, 1)
       let e23 = v128.load64_zero(tone + (<usize>i32x4.extract_lane(entry, 2) << 2))
@@ -269,7 +284,7 @@ export function printTone(
       const v0 = v128.shuffle<i32>(e01, e23, 0, 2, 4, 6)
       const v1 = v128.shuffle<i32>(e01, e23, 1, 3, 5, 7)
       const shown = muladd(part, f32x4.sub(v1, v0), v0)
-      const scale = f32x4.div(shown, norm)
+      const scale = f32x4.mul(shown, overNorm)
       r = f32x4.mul(r, scale)
       g = f32x4.mul(g, scale)
       b = f32x4.mul(b, scale)
@@ -373,6 +388,7 @@ export function printMoments(
   floor: f32,
   out: usize,
 ): void {
+  const zero = lanes(0)
   const lowest = lanes(floor)
   const origin = log2x4(lowest)
   for (let x0 = 0; x0 < width; x0 += step) {
@@ -382,7 +398,10 @@ export function printMoments(
     for (let y = 0; y < rows; y += 2) {
       let at = (<usize>y * <usize>stride + <usize>x0) << 2
       for (let x = 0; x < columns; x += 4) {
-        const norm = f32x4.pmax(lowest, powerNorm(v128.load(rAt + at), v128.load(gAt + at), v128.load(bAt + at)))
+        const r = f32x4.pmax(zero, v128.load(rAt + at))
+        const g = f32x4.pmax(zero, v128.load(gAt + at))
+        const b = f32x4.pmax(zero, v128.load(bAt + at))
+        const norm = f32x4.pmax(lowest, f32x4.div(sumOfCubes(r, g, b), sumOfSquares(r, g, b)))
         let stops = f32x4.sub(log2x4(norm), origin)
         if (columns - x < 4) stops = v128.and(stops, i32x4.lt_s(i32x4(0, 1, 2, 3), i32x4.splat(columns - x)))
         sum = f32x4.add(sum, stops)
@@ -397,12 +416,14 @@ export function printMoments(
   }
 }
 
-// Dither from the position, as in dither.ts; `turn` is the 32-bit phase of the four pixels.
+// Dither from the position, as in dither.ts; `turn` is the 32-bit phase of the four pixels. Its upper 23 bits as the
+// mantissa of 1 … 2, less 1.5, are the phase less a half: floor(x + phase) = round(x + phase − 1/2).
 // @ts-ignore: decorator
 @inline
 function code8(at: usize, turn: v128): v128 {
-  const phase = f32x4.mul(f32x4.convert_i32x4_s(i32x4.shr_u(turn, 8)), lanes(<f32>5.960464477539063e-8))
-  return i32x4.trunc_sat_f32x4_s(muladd(encode8(v128.load(at)), lanes(255), phase))
+  const phase = f32x4.sub(v128.or(i32x4.shr_u(turn, 9), lanes(1)), lanes(<f32>1.5))
+  const rounded = f32x4.add(muladd(encode8(v128.load(at)), lanes(255), phase), lanes(ROUNDING))
+  return v128.and(rounded, i32x4.splat(0xffff))
 }
 
 // Sixteen codes of one channel, x the first pixel.
@@ -464,7 +485,8 @@ export function printCode8(rAt: usize, gAt: usize, bAt: usize, width: i32, y: i3
 // @ts-ignore: decorator
 @inline
 function code16(at: usize): v128 {
-  return i32x4.trunc_sat_f32x4_s(muladd(encode16(v128.load(at)), lanes(65535), lanes(<f32>0.5)))
+  const rounded = muladd(encode16(v128.load(at)), lanes(65535), lanes(ROUNDING))
+  return v128.and(rounded, i32x4.splat(0xffff))
 }
 
 export function printCode16(rAt: usize, gAt: usize, bAt: usize, width: i32, out: usize): void {
