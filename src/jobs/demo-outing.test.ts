@@ -19,6 +19,7 @@ function keepingHost() {
     ...base,
     files: {
       ...base.files,
+      exists: async () => false,
       async makeDirectory(path) {
         folders.push(path)
       },

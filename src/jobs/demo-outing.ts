@@ -12,6 +12,7 @@ import {
   truthHalves,
 } from '#picture/simulate'
 import type { Host } from './contract/index.ts'
+import { requireDemoFolder } from './demo-folder.ts'
 import { type DemoShoot, demoShoots } from './demo-plan.ts'
 
 export interface DemoOutingOptions {
@@ -72,7 +73,9 @@ const exifOf = (frame: FramePlan, offsetMinutes: number | null) =>
 /**
  * Writes a demonstration outing: `originals/` as an invented camera would leave them (a stray frame and three brackets
  * of an invented town), `outing.json`, and the truth they were made from in `truth/<bracket>/`. The same files on every
- * machine, byte for byte, but for the JPEGs, which the codec makes.
+ * machine, byte for byte, but for the JPEGs, which the codec makes. `outing.json` comes first: a run that was stopped
+ * leaves a folder that says what it is, and can be run again.
+ * @throws Failure io "not-a-folder", "folder-not-empty" (anything but an earlier demonstration is there), aborted
  */
 export async function writeDemoOuting(
   host: Host,
@@ -83,12 +86,14 @@ export async function writeDemoOuting(
   const shoots = demoShoots(lantern.sensor, options.scale ?? 1)
   const originals = files.join(directory, 'originals')
   const truth = files.join(directory, 'truth')
+  await requireDemoFolder(files, directory)
   await files.makeDirectory(originals)
   await files.makeDirectory(truth)
+  await files.write(files.join(directory, 'outing.json'), json(outingDocument()))
   const total = shoots.reduce((n, s) => n + s.plan.frames.length + 1, 0)
   let done = 0
   const step = () => {
-    host.progress({ stage: 'making the demonstration', done: done++, total })
+    host.progress({ stage: 'Making the demonstration', done: done++, total })
     host.throwIfStopped()
   }
   const brackets: DemoBracketFiles[] = []
@@ -117,7 +122,6 @@ export async function writeDemoOuting(
   } finally {
     await crew.close()
   }
-  await files.write(files.join(directory, 'outing.json'), json(outingDocument()))
   step()
   return { outing: directory, truth, brackets, singles }
 }

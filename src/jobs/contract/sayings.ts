@@ -137,7 +137,10 @@ export const sayings: Readonly<Record<string, Saying>> = {
   'is-a-folder': ['this is a folder', 'give a file'],
   'not-a-file': ['this is not a file', 'give a file'],
   'not-a-folder': ['this is not a folder', 'give a folder'],
-  'folder-not-empty': ['the folder is not empty', 'choose a new or empty folder'],
+  'folder-not-empty': [
+    'the folder holds other things, and nothing is written over',
+    'choose a new or empty folder, or one that an earlier demonstration made',
+  ],
   'no-frames': ['there are no frames here', 'give a folder or files with DNG or JPEG pictures'],
   'no-readable-frames': [
     'not one of its {found} pictures can be read; the first is {first} ({firstReason})',

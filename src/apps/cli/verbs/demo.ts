@@ -1,3 +1,4 @@
+import { InvalidArgumentError } from 'commander'
 import type { DemoDocument } from '#jobs/contract'
 import { exitCodeFor } from '../exit.ts'
 import { leftOutText } from '../left-out.ts'
@@ -11,15 +12,24 @@ export function addDemo(verbs: Verbs): void {
     arguments: '<folder>',
     summary: 'write a demonstration outing of known truth and do the whole job on it',
     example: 'duskwork demo demo-outing',
-  }).action(async (folder: string, options) =>
-    verbs.run(options, async (host): Promise<Outcome> => {
-      const { demo } = await import('#jobs')
-      const document = await demo(host, folder)
-      const { renderDemoReport } = await import('#apps/report')
-      await host.files.write(document.report, renderDemoReport(document))
-      return { document, text: demoText(document), exitCode: exitCodeFor(document.leftOut) }
-    }),
-  )
+  })
+    .option('--scale <share>', 'size of the pictures, 0.1 to 1: less is quicker', scaleOf, 1)
+    .action(async (folder: string, options) =>
+      verbs.run(options, async (host): Promise<Outcome> => {
+        const { demo } = await import('#jobs')
+        const document = await demo(host, folder, { scale: options.scale })
+        const { renderDemoReport } = await import('#apps/report')
+        await host.files.write(document.report, renderDemoReport(document))
+        return { document, text: demoText(document), exitCode: exitCodeFor(document.leftOut) }
+      }),
+    )
+}
+
+/** Below a tenth too little is left to be held against the truth. */
+function scaleOf(text: string): number {
+  const scale = Number(text)
+  if (!(scale >= 0.1 && scale <= 1)) throw new InvalidArgumentError('It is a number from 0.1 to 1.')
+  return scale
 }
 
 export function demoText(document: DemoDocument): string {
