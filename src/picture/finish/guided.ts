@@ -8,37 +8,30 @@ export interface SmallPlane {
 /** Mean over the (2·radius + 1)² window, cut off at the borders; running sums, so the cost does not depend on radius. */
 export function boxMean({ width, height, data }: SmallPlane, radius: number): SmallPlane {
   const across = new Float32Array(data.length)
-  for (let y = 0; y < height; y++) {
-    const row = y * width
-    let sum = 0
-    let count = 0
-    for (let x = 0; x < Math.min(radius, width); x++, count++) sum += data[row + x]!
-    for (let x = 0; x < width; x++) {
-      if (x + radius < width) {
-        sum += data[row + x + radius]!
-        count++
-      }
-      if (x - radius - 1 >= 0) {
-        sum -= data[row + x - radius - 1]!
-        count--
-      }
-      across[row + x] = sum / count
-    }
-  }
+  for (let y = 0; y < height; y++) meanAcross(data, across, y * width, width, radius)
   const out = new Float32Array(data.length)
   const sums = new Float64Array(width)
-  let count = 0
-  const add = (y: number, sign: number) => {
-    for (let x = 0; x < width; x++) sums[x]! += sign * across[y * width + x]!
-    count += sign
-  }
-  for (let y = 0; y < Math.min(radius, height); y++) add(y, 1)
+  for (let y = 0; y < Math.min(radius, height); y++) for (let x = 0; x < width; x++) sums[x]! += across[y * width + x]!
   for (let y = 0; y < height; y++) {
-    if (y + radius < height) add(y + radius, 1)
-    if (y - radius - 1 >= 0) add(y - radius - 1, -1)
-    for (let x = 0; x < width; x++) out[y * width + x] = sums[x]! / count
+    const enters = y + radius < height ? (y + radius) * width : -1
+    const leaves = y - radius - 1 >= 0 ? (y - radius - 1) * width : -1
+    const share = 1 / (Math.min(y + radius, height - 1) - Math.max(y - radius, 0) + 1)
+    if (enters >= 0) for (let x = 0; x < width; x++) sums[x]! += across[enters + x]!
+    if (leaves >= 0) for (let x = 0; x < width; x++) sums[x]! -= across[leaves + x]!
+    for (let x = 0, i = y * width; x < width; x++, i++) out[i] = sums[x]! * share
   }
   return { width, height, data: out }
+}
+
+/** The row that begins at `row`, each sample the mean of those at most `radius` from it. */
+function meanAcross(data: Float32Array, out: Float32Array, row: number, width: number, radius: number): void {
+  let sum = 0
+  for (let x = 0; x < Math.min(radius, width); x++) sum += data[row + x]!
+  for (let x = 0; x < width; x++) {
+    if (x + radius < width) sum += data[row + x + radius]!
+    if (x - radius - 1 >= 0) sum -= data[row + x - radius - 1]!
+    out[row + x] = sum / (Math.min(x + radius, width - 1) - Math.max(x - radius, 0) + 1)
+  }
 }
 
 /** base = a · value + b, with a and b smooth: the form that can be applied at any resolution. */

@@ -85,9 +85,11 @@ function cellTable(scene: Scene, settings: PrintSettings): Float32Array {
     const sy = Math.min(Math.max(y - 1, 0), rows - 1)
     for (let x = 0; x < columns + 2; x++) {
       const i = sy * columns + Math.min(Math.max(x - 1, 0), columns - 1)
-      const a = 1 - c * base.a[i]!
-      const b = -anchorStops - c * (base.b[i]! - anchorStops)
-      out.set([a, b, rhoR[i]!, rhoB[i]!], (y * (columns + 2) + x) * 4)
+      const k = (y * (columns + 2) + x) * 4
+      out[k] = 1 - c * base.a[i]!
+      out[k + 1] = -anchorStops - c * (base.b[i]! - anchorStops)
+      out[k + 2] = rhoR[i]!
+      out[k + 3] = rhoB[i]!
     }
   }
   return out

@@ -80,14 +80,10 @@ const FLOOR_DEVIATIONS = 0.4
 
 const luminance = (r: number, g: number, b: number) => 0.2126 * r + 0.7152 * g + 0.0722 * b
 
-function luminances(r: Float32Array, g: Float32Array, b: Float32Array): Float32Array {
-  const y = new Float32Array(r.length)
-  for (let i = 0; i < y.length; i++) y[i] = luminance(r[i]!, g[i]!, b[i]!)
-  return y
-}
-
 function norm(r: number, g: number, b: number): number {
-  const [x, y, z] = [Math.max(r, 0), Math.max(g, 0), Math.max(b, 0)]
+  const x = Math.max(r, 0)
+  const y = Math.max(g, 0)
+  const z = Math.max(b, 0)
   const squares = x * x + y * y + z * z
   return squares > 0 ? (x * x * x + y * y * y + z * z * z) / squares : 0
 }
@@ -124,29 +120,47 @@ interface Cells {
 
 function cellsOf(cells: Float32Array): Cells {
   const count = cells.length / CELL_FLOATS
-  const plane = (i: number) => {
-    const out = new Float32Array(count)
-    // A sample that is no number (a hostile or broken file) must not reach running sums.
-    for (let k = 0; k < count; k++) {
-      const v = cells[k * CELL_FLOATS + i]!
-      out[k] = Number.isFinite(v) ? v : 0
-    }
-    return out
+  const planes = Array.from({ length: 7 }, () => new Float32Array(count))
+  const [r, g, b, variance, peaks, norms, luminances] = planes as [
+    Float32Array,
+    Float32Array,
+    Float32Array,
+    Float32Array,
+    Float32Array,
+    Float32Array,
+    Float32Array,
+  ]
+  // A sample that is no number (a hostile or broken file) must not reach running sums.
+  const number = (v: number) => (Number.isFinite(v) ? v : 0)
+  for (let i = 0, k = 0; i < count; i++, k += CELL_FLOATS) {
+    r[i] = number(cells[k]!)
+    g[i] = number(cells[k + 1]!)
+    b[i] = number(cells[k + 2]!)
+    variance[i] = number(cells[k + 3]!)
+    peaks[i] = number(cells[k + 4]!)
+    norms[i] = norm(r[i]!, g[i]!, b[i]!)
+    luminances[i] = luminance(r[i]!, g[i]!, b[i]!)
   }
-  const [r, g, b, variance, peaks] = [plane(0), plane(1), plane(2), plane(3), plane(4)]
-  const norms = new Float32Array(count)
-  for (let i = 0; i < count; i++) norms[i] = norm(r[i]!, g[i]!, b[i]!)
-  const middle = quantileOf(
-    sampled(norms, (n) => n > 0),
-    0.5,
-  )
+  const byNorm = sampled(norms)
+  const middle = quantileOf(byNorm.subarray(byNorm.findIndex((n) => n > 0)), 0.5)
   if (!(middle > 0)) return { r, g, b, floor: 2 ** -FLOOR_STOPS, statistics: noLight }
-  const noise = chromaNoise(r, g, b, variance)
+  const byLuminance = sampled(luminances)
+  const noise = chromaNoise(luminances, byLuminance, variance)
   const floor = Math.max(middle * 2 ** -FLOOR_STOPS, FLOOR_DEVIATIONS * Math.sqrt(noise.noiseOffset))
-  const stops = new Float32Array(count)
-  for (let i = 0; i < count; i++) stops[i] = Math.log2(Math.max(norms[i]!, floor))
-  const middleLuminance = Math.log2(Math.max(quantileOf(sampled(luminances(r, g, b)), 0.5), floor))
-  return { r, g, b, floor, statistics: { ...stopStatistics(stops, peaks, floor), middleLuminance, ...noise } }
+  const stops = (sorted: Float32Array, q: number) => Math.log2(Math.max(quantileOf(sorted, q), floor))
+  const statistics: SceneStatistics = {
+    p005: stops(byNorm, 0.005),
+    p02: stops(byNorm, 0.02),
+    p25: stops(byNorm, 0.25),
+    p50: stops(byNorm, 0.5),
+    p75: stops(byNorm, 0.75),
+    p98: stops(byNorm, 0.98),
+    p999: stops(byNorm, 0.999),
+    middleLuminance: stops(byLuminance, 0.5),
+    peak: stops(sampled(peaks), 0.999),
+    ...noise,
+  }
+  return { r, g, b, floor, statistics }
 }
 
 function baseOf(moments: Float32Array, columns: number, rows: number, floor: number): BaseLayer {
@@ -154,7 +168,8 @@ function baseOf(moments: Float32Array, columns: number, rows: number, floor: num
   const mean = new Float32Array(count)
   const square = new Float32Array(count)
   for (let i = 0; i < count; i++) {
-    const [m, s] = [moments[i * 2]!, moments[i * 2 + 1]!]
+    const m = moments[i * 2]!
+    const s = moments[i * 2 + 1]!
     const good = Number.isFinite(m) && Number.isFinite(s)
     mean[i] = good ? m : 0
     square[i] = good ? s : 0
@@ -207,24 +222,8 @@ function sampled(values: Float32Array, wanted: (value: number, i: number) => boo
 
 const quantileOf = (sorted: Float32Array, q: number): number => sorted[Math.round(q * (sorted.length - 1))] ?? 0
 
-function stopStatistics(stops: Float32Array, peaks: Float32Array, floor: number) {
-  const sorted = sampled(stops)
-  return {
-    p005: quantileOf(sorted, 0.005),
-    p02: quantileOf(sorted, 0.02),
-    p25: quantileOf(sorted, 0.25),
-    p50: quantileOf(sorted, 0.5),
-    p75: quantileOf(sorted, 0.75),
-    p98: quantileOf(sorted, 0.98),
-    p999: quantileOf(sorted, 0.999),
-    peak: Math.log2(Math.max(quantileOf(sampled(peaks), 0.999), floor)),
-  }
-}
-
 /** The lower envelope of chroma variance against luminance: even cells hold noise alone, textured ones more. */
-function chromaNoise(r: Float32Array, g: Float32Array, b: Float32Array, variance: Float32Array) {
-  const y = luminances(r, g, b)
-  const sorted = sampled(y)
+function chromaNoise(y: Float32Array, sorted: Float32Array, variance: Float32Array) {
   const [dark, low, high] = [quantileOf(sorted, 0.2), quantileOf(sorted, 0.4), quantileOf(sorted, 0.8)]
   const noiseOffset = quantileOf(
     sampled(variance, (_, i) => y[i]! <= dark),
