@@ -1,10 +1,11 @@
 import { Failure, type LeftOut } from '#core/base'
 import type { Crew } from '#core/kernels'
 import type { Bracket, Frame } from '#picture/card'
-import type { Host, MergeDocument, MergedBracket } from './contract/index.ts'
+import type { Host, MergeDocument, MergedBracket, Printed } from './contract/index.ts'
 import { type FrameGroups, group, groupFiles } from './group.ts'
 import { findOuting } from './outing.ts'
-import { writeRadiance } from './radiance-files.ts'
+import { type PrintOptions, printPlanes } from './print.ts'
+import { candelaPerUnit, planesIn, writeRadiance } from './radiance-files.ts'
 import { mergeRawBracket } from './radiance-raw.ts'
 import { mergeRenderedBracket } from './radiance-rendered.ts'
 import type { RadianceImage } from './radiance-types.ts'
@@ -14,8 +15,10 @@ export interface MergeOptions {
   readonly out?: string
   /** Only these brackets, by id; all by default. */
   readonly brackets?: readonly string[]
-  /** Called with each radiance image while it is in memory, before it is written; for prints made in the same go. */
+  /** Called with each radiance image while it is in memory. */
   readonly withImage?: (image: RadianceImage, bracket: MergedBracket) => Promise<void>
+  /** Prints of every bracket in the same go, from the image in memory. */
+  readonly print?: Omit<PrintOptions, 'outDirectory'> & { readonly outDirectory?: string }
 }
 
 /** One crew for bracket after bracket; laid out anew only when one needs more memory. */
@@ -57,7 +60,7 @@ function asOneBracket(groups: FrameGroups): Bracket {
   }
 }
 
-/** Merges one bracket into its folder. */
+/** Merges one bracket into its folder, and prints it when that is asked for. */
 async function mergeOne(
   host: Host,
   keeper: ReturnType<typeof crewKeeper>,
@@ -70,12 +73,31 @@ async function mergeOne(
   const image = rendered
     ? await mergeRenderedBracket(host, keeper.of, bracket.frames, bracket.reference)
     : await mergeRawBracket(host, keeper.of, bracket.frames, bracket.reference)
-  const merged = await writeRadiance(host, image, folder, bracket.id, () => host.seconds() - start)
+  const leftOut: LeftOut[] = [...image.leftOut]
+  const prints: Printed[] = []
+  const print = async () => {
+    if (!options.print) return
+    const source = {
+      file: host.files.join(folder, 'radiance.exr'),
+      sha256: null,
+      name: bracket.id,
+      reference: image.used[image.reference]!.facts,
+      candelaPerSquareMetrePerUnit: candelaPerUnit(image),
+    }
+    const outDirectory =
+      options.print.outDirectory ??
+      host.files.join(host.files.directoryName(host.files.directoryName(host.files.resolve(folder))), 'prints')
+    const result = await printPlanes(host, image.crew, planesIn(image), source, { ...options.print, outDirectory })
+    prints.push(result.printed)
+    leftOut.push(...result.leftOut)
+  }
+  const merged = await writeRadiance(host, image, folder, bracket.id, () => host.seconds() - start, print)
   await options.withImage?.(image, merged)
-  const falls = image.merged.frames.flatMap((f, k): LeftOut[] =>
-    f.motion.found ? [] : [{ what: image.used[k]!.file, reason: 'motion-not-found', facts: { bracket: bracket.id } }],
-  )
-  return { merged, leftOut: [...image.leftOut, ...falls] }
+  image.merged.frames.forEach((f, k) => {
+    if (!f.motion.found)
+      leftOut.push({ what: image.used[k]!.file, reason: 'motion-not-found', facts: { bracket: bracket.id } })
+  })
+  return { merged, prints, leftOut }
 }
 
 /**
@@ -99,6 +121,7 @@ export async function merge(host: Host, paths: readonly string[], options: Merge
 
   const keeper = crewKeeper(host)
   const done: MergedBracket[] = []
+  const prints: Printed[] = []
   const leftOut: LeftOut[] = [...groups.leftOut]
   let failure: Failure | null = null
   try {
@@ -107,6 +130,7 @@ export async function merge(host: Host, paths: readonly string[], options: Merge
       try {
         const result = await mergeOne(host, keeper, bracket, host.files.join(out, bracket.id), options)
         done.push(result.merged)
+        prints.push(...result.prints)
         leftOut.push(...result.leftOut)
       } catch (error) {
         if (!(error instanceof Failure) || error.kind === 'aborted') throw error
@@ -118,5 +142,5 @@ export async function merge(host: Host, paths: readonly string[], options: Merge
     await keeper.close()
   }
   if (done.length === 0 && failure) throw failure
-  return { schema: 'merge/1', brackets: done, leftOut: leftOut.map((l) => ({ ...l, facts: { ...l.facts } })) }
+  return { schema: 'merge/1', brackets: done, prints, leftOut: leftOut.map((l) => ({ ...l, facts: { ...l.facts } })) }
 }

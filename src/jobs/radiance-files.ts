@@ -82,8 +82,11 @@ async function preview(host: Host, image: RadianceImage): Promise<Uint8Array> {
   }
 }
 
-/** Planes of the image as one file, laid out by the crew and written in one go. */
-async function writePlanes(
+/**
+ * Planes of the image as one file, laid out by the crew in newly allocated memory that must stay until the write is done.
+ * Resolves once the layout stands; `written` resolves when the file does.
+ */
+async function startWriting(
   host: Host,
   { crew, width, height }: RadianceImage,
   path: string,
@@ -91,34 +94,48 @@ async function writePlanes(
   planes: readonly Address[],
   type: 'half' | 'float',
   about: Pick<Parameters<typeof exrLayout>[0], 'chromaticities' | 'whiteLuminance' | 'attributes'>,
-): Promise<void> {
-  const mark = crew.arena.mark()
-  try {
-    const { head, blockBytes, channelOffsets } = exrLayout({
-      width,
-      height,
-      channels: names.map((name) => ({ name, type })),
-      ...about,
-    })
-    const blocks = await layBlocks(crew, {
-      width,
-      height,
-      blockBytes,
-      planes: planes.map((at, c) => ({ at, offset: channelOffsets[c]!, type })),
-    })
-    await host.files.write(path, [head, crew.arena.u8(blocks, blockBytes * height)])
-  } finally {
-    crew.arena.release(mark)
-  }
+): Promise<{ readonly written: Promise<void> }> {
+  const channels = names.map((name) => ({ name, type }))
+  const { head, blockBytes, channelOffsets } = exrLayout({ width, height, channels, ...about })
+  const blocks = await layBlocks(crew, {
+    width,
+    height,
+    blockBytes,
+    planes: planes.map((at, c) => ({ at, offset: channelOffsets[c]!, type })),
+  })
+  const written = host.files.write(path, [head, crew.arena.u8(blocks, blockBytes * height)])
+  // Waited for later; a failure until then must not count as unhandled.
+  written.catch(() => {})
+  return { written }
 }
 
-/** Writes radiance.exr, variance.exr, preview.jpg and record.json of a bracket into a folder; each whole or not at all. */
+/** The two files of numbers, both being written when this resolves. */
+async function startNumbers(host: Host, image: RadianceImage, path: (name: string) => string, candela: number | null) {
+  const software = `Duskwork ${host.version}`
+  const origin = image.source === 'rendered' ? '; made from finished pictures through a solved response' : ''
+  const radiance = await startWriting(host, image, path('radiance.exr'), ['R', 'G', 'B'], image.planes, 'half', {
+    chromaticities: linearSrgbChromaticities,
+    ...(candela === null ? {} : { whiteLuminance: candela }),
+    attributes: { software, comments: `1.0 = saturation of the reference frame${origin}` },
+  })
+  const comments = 'variance of the merged sample at each pixel, before demosaicing and colour; unit: radiance squared'
+  const variance = await startWriting(host, image, path('variance.exr'), ['Y'], [image.variance], 'float', {
+    attributes: { software, comments },
+  })
+  return [radiance.written, variance.written]
+}
+
+/**
+ * Writes radiance.exr, variance.exr, preview.jpg and record.json of a bracket into a folder; each whole or not at all.
+ * `meanwhile` is done while the large files go to disk.
+ */
 export async function writeRadiance(
   host: Host,
   image: RadianceImage,
   folder: string,
   id: string,
   seconds: () => number,
+  meanwhile: () => Promise<void> = async () => {},
 ): Promise<MergedBracket> {
   const { files } = host
   const { crew, width, height, merged } = image
@@ -127,20 +144,21 @@ export async function writeRadiance(
   host.progress({ stage: 'Writing', done: 0, total: 4 })
   const candela = candelaPerUnit(image)
   const entries = frameEntries(image)
-  const software = `Duskwork ${host.version}`
-  const origin = image.source === 'rendered' ? '; made from finished pictures through a solved response' : ''
-  await writePlanes(host, image, path('radiance.exr'), ['R', 'G', 'B'], image.planes, 'half', {
-    chromaticities: linearSrgbChromaticities,
-    ...(candela === null ? {} : { whiteLuminance: candela }),
-    attributes: { software, comments: `1.0 = saturation of the reference frame${origin}` },
-  })
-  host.progress({ stage: 'Writing', done: 1, total: 4 })
-  const comments = 'variance of the merged sample at each pixel, before demosaicing and colour; unit: radiance squared'
-  await writePlanes(host, image, path('variance.exr'), ['Y'], [image.variance], 'float', {
-    attributes: { software, comments },
-  })
-  host.progress({ stage: 'Writing', done: 2, total: 4 })
-  await files.write(path('preview.jpg'), await preview(host, image))
+  const mark = crew.arena.mark()
+  try {
+    const writing = await startNumbers(host, image, path, candela)
+    try {
+      await meanwhile()
+      host.progress({ stage: 'Writing', done: 1, total: 4 })
+      await files.write(path('preview.jpg'), await preview(host, image))
+    } finally {
+      // Whatever happened, the memory that is being written must outlive the writing.
+      await Promise.allSettled(writing)
+    }
+    await Promise.all(writing)
+  } finally {
+    crew.arena.release(mark)
+  }
   host.progress({ stage: 'Writing', done: 3, total: 4 })
   const reference = image.used[image.reference]!
   const { exposureSeconds, fNumber, iso, focalLengthMillimetres, takenAt, make, model } = reference.facts

@@ -1,7 +1,7 @@
 import type { Address, Arena } from '#core/kernels'
 
-/** Bytes of files that are held at once while frames are decoded; a larger file is held alone. */
-export const FILE_BATCH_BYTES = 64 * 1024 * 1024
+/** Bytes of files that are read at a time while as many are decoded; a larger file is held alone. */
+export const FILE_BATCH_BYTES = 32 * 1024 * 1024
 const SPARE_BYTES = 24 * 1024 * 1024
 
 /**
@@ -21,11 +21,12 @@ const poolBytes = ({ frames, pixels, samples }: MemoryNeed) =>
 
 export function bytesNeeded(need: MemoryNeed): number {
   const { frames, pixels, samples, largestFileBytes } = need
-  const files = Math.max(FILE_BATCH_BYTES, largestFileBytes) + (samples === 3 ? 6 * pixels : 0)
+  const files = 2 * (Math.max(FILE_BATCH_BYTES, largestFileBytes) + 4096) + (samples === 3 ? 6 * pixels : 0)
   // A third over the half-size pictures for the rest of their pyramids, then cells.
   const reduced = 1.4 * frames * pixels + frames * samples * pixels * 0.1
   const merged = 4 * (samples + 1) * pixels + 0.1 * pixels
-  const finishing = merged + 8 * pixels
+  // Variance (and planes that stay), two files being written, a 16-bit print and a preview.
+  const finishing = (samples === 3 ? merged : 4 * pixels) + 10 * pixels + 6 * pixels + 6 * pixels
   return Math.ceil(poolBytes(need) + Math.max(files, reduced, finishing) + SPARE_BYTES)
 }
 

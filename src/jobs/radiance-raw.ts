@@ -74,57 +74,102 @@ async function seeFrames(
   return { seen: kept, leftOut }
 }
 
-/** Reads and decodes the frames in batches into the pool; damaged ones are left out. */
-async function decodeFrames(host: Host, crew: Crew, seen: readonly SeenFrame[], at: readonly Address[]) {
-  const { arena } = crew
-  const good: { seen: SeenFrame; at: Address; input: InputFile }[] = []
-  const leftOut: LeftOut[] = []
-  for (let k = 0; k < seen.length; ) {
-    host.throwIfStopped()
-    const mark = arena.mark()
-    const batch: { seen: SeenFrame; job: DecodeJob; sha256: string }[] = []
-    for (let bytes = 0; k < seen.length && (batch.length === 0 || bytes + seen[k]!.bytes <= FILE_BATCH_BYTES); k++) {
-      const s = seen[k]!
-      bytes += s.bytes
-      const fileAt = arena.alloc(s.bytes)
-      const view = arena.u8(fileAt, s.bytes)
-      const found = await host.files.readInto(s.frame.file, view)
-      if (found < s.bytes)
-        leftOut.push(leave(s.frame.file, 'file-cut-short', { wantedBytes: s.bytes, fileBytes: found }))
-      else
-        batch.push({
-          seen: s,
-          job: { raw: s.raw, fileAt, fileBytes: s.bytes, destination: at[k]! },
-          sha256: host.sha256(view),
-        })
+/** A frame whose bytes stand in memory, and what decoding it takes. */
+interface LoadedFrame {
+  readonly seen: SeenFrame
+  readonly job: DecodeJob
+  readonly sha256: string
+}
+
+/** Frames in runs of about FILE_BATCH_BYTES each. */
+function inBatches(seen: readonly SeenFrame[]): SeenFrame[][] {
+  const batches: SeenFrame[][] = []
+  let bytes = Number.POSITIVE_INFINITY
+  for (const s of seen) {
+    if (bytes + s.bytes > FILE_BATCH_BYTES) {
+      batches.push([])
+      bytes = 0
     }
-    const keep = (b: (typeof batch)[number]) =>
-      good.push({
-        seen: b.seen,
-        at: b.job.destination,
-        input: { file: b.seen.frame.file, bytes: b.seen.bytes, sha256: b.sha256 },
-      })
+    batches.at(-1)!.push(s)
+    bytes += s.bytes
+  }
+  return batches
+}
+
+/** Decodes a batch; when one of it is damaged, finds out which, one at a time. */
+async function decodeBatch(crew: Crew, batch: readonly LoadedFrame[], leftOut: LeftOut[]): Promise<LoadedFrame[]> {
+  try {
+    await decodeMany(
+      crew,
+      batch.map((b) => b.job),
+    )
+    return [...batch]
+  } catch (error) {
+    if (!(error instanceof Failure)) throw error
+  }
+  const good: LoadedFrame[] = []
+  for (const b of batch) {
     try {
-      await decodeMany(
-        crew,
-        batch.map((b) => b.job),
-      )
-      batch.forEach(keep)
+      await decodeMany(crew, [b.job])
+      good.push(b)
     } catch (error) {
       if (!(error instanceof Failure)) throw error
-      // One of them is damaged: find out which, one at a time.
-      for (const b of batch) {
-        try {
-          await decodeMany(crew, [b.job])
-          keep(b)
-        } catch (inner) {
-          if (!(inner instanceof Failure)) throw inner
-          leftOut.push(leave(b.seen.frame.file, inner.code, inner.facts))
-        }
-      }
+      leftOut.push(leave(b.seen.frame.file, error.code, error.facts))
     }
+  }
+  return good
+}
+
+/**
+ * Reads and decodes the frames into the pool, batch by batch: one is read and its checksum taken while the one before it is
+ * decoded. Damaged files are left out.
+ */
+async function decodeFrames(host: Host, crew: Crew, seen: readonly SeenFrame[], at: readonly Address[]) {
+  const { arena } = crew
+  const leftOut: LeftOut[] = []
+  const good: { seen: SeenFrame; at: Address; input: InputFile }[] = []
+  const mark = arena.mark()
+  const batches = inBatches(seen)
+  const roomBytes = Math.max(...batches.map((b) => b.reduce((sum, s) => sum + s.bytes + 64, 0)))
+  const rooms = batches.slice(0, 2).map(() => arena.alloc(roomBytes))
+  let running: Promise<LoadedFrame[]> = Promise.resolve([])
+  const settle = async () => {
+    for (const { seen: s, job, sha256 } of await running) {
+      good.push({ seen: s, at: job.destination, input: { file: s.frame.file, bytes: s.bytes, sha256 } })
+    }
+    running = Promise.resolve([])
+  }
+  let k = 0
+  try {
+    for (const [i, batch] of batches.entries()) {
+      host.throwIfStopped()
+      const loaded: LoadedFrame[] = []
+      let fileAt = rooms[i % 2]!
+      for (const s of batch) {
+        const view = arena.u8(fileAt, s.bytes)
+        const found = await host.files.readInto(s.frame.file, view)
+        if (found < s.bytes)
+          leftOut.push(leave(s.frame.file, 'file-cut-short', { wantedBytes: s.bytes, fileBytes: found }))
+        else
+          loaded.push({
+            seen: s,
+            job: { raw: s.raw, fileAt, fileBytes: s.bytes, destination: at[k]! },
+            sha256: host.sha256(view),
+          })
+        fileAt += Math.ceil(s.bytes / 64) * 64
+        k++
+      }
+      await settle()
+      running = decodeBatch(crew, loaded, leftOut)
+      // Waited for in the next turn; until then a failure must not count as unhandled.
+      running.catch(() => {})
+      host.progress({ stage: 'Reading', done: k, total: seen.length })
+    }
+    await settle()
+  } finally {
+    // The memory that is being decoded must outlive the decoding.
+    await running.catch(() => {})
     arena.release(mark)
-    host.progress({ stage: 'Reading', done: k, total: seen.length })
   }
   return { good, leftOut }
 }
@@ -255,6 +300,7 @@ export async function mergeRawBracket(
       green: planes[1],
       blue: planes[2],
     })
+    arena.release(merged.planes[0]!)
   } else {
     planes = [merged.planes[0]!, merged.planes[1]!, merged.planes[2]!]
   }

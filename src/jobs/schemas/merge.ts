@@ -1,5 +1,6 @@
 import { z } from 'zod'
 import { leftOutSchema, takenAtSchema } from './parts.ts'
+import { printedSchema } from './print.ts'
 
 const mergedFrameSchema = z.object({
   file: z.string(),
@@ -41,6 +42,8 @@ export const mergedBracketSchema = z.object({
 export const mergeSchema = z.object({
   schema: z.literal('merge/1'),
   brackets: z.array(mergedBracketSchema),
+  /** Prints made in the same go. */
+  prints: z.array(printedSchema),
   leftOut: z.array(leftOutSchema),
 })
 

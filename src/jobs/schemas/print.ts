@@ -3,7 +3,7 @@ import { leftOutSchema, takenAtSchema } from './parts.ts'
 
 export const printFormats = ['jpeg', 'tiff16'] as const
 
-const printedSchema = z.object({
+export const printedSchema = z.object({
   file: z.string(),
   /** The radiance image it was made from. */
   from: z.string(),

@@ -51,8 +51,9 @@ export async function mergeFrames(
   const motions = options.motions ?? (await alignFrames(crew, input, pyramids))
   arena.release(pyramids.picturesFrom)
   const ratios = solveRatios(arena, input, pyramids, motions)
-  const planes = Array.from({ length: planeCount }, () => arena.alloc(width * height * 4))
+  // The variance first: a mosaic on top of the stack can be given back once it is demosaiced.
   const variance = arena.alloc(width * height * 4)
+  const planes = Array.from({ length: planeCount }, () => arena.alloc(width * height * 4))
   const mark = arena.mark()
 
   options.onStage?.('merge')

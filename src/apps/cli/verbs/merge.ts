@@ -14,12 +14,14 @@ export function addMerge(verbs: Verbs): void {
   })
     .option('--out <folder>', 'where the radiance images go (default: "brackets" beside the frames)')
     .option('--only <ids...>', 'only these brackets, by number')
+    .option('--print', 'make a JPEG print of each in the same go, in "prints" beside "brackets"')
     .action(async (paths: string[], options) =>
       verbs.run(options, async (host): Promise<Outcome> => {
         const { merge } = await import('#jobs')
         const document = await merge(host, paths, {
           ...(options.out ? { out: options.out } : {}),
           ...(options.only ? { brackets: options.only } : {}),
+          ...(options.print ? { print: { format: 'jpeg' as const } } : {}),
         })
         return { document, text: mergeText(document), exitCode: exitCodeFor(document.leftOut) }
       }),
@@ -30,6 +32,7 @@ type Bracket = MergeDocument['brackets'][number]
 
 export function mergeText(document: MergeDocument): string {
   const lines = document.brackets.flatMap(bracketLines)
+  if (document.prints.length > 0) lines.push('Prints:', ...document.prints.map((p) => `  ${p.file}`))
   return `${[...lines, ...leftOutText(document.leftOut)].join('\n')}\n`
 }
 
