@@ -1,7 +1,7 @@
 import type { TaskTable } from '#core/kernels'
 import { blocksTask } from './blocks.ts'
 import { demosaicTask } from './demosaic.ts'
-import { reduceTask } from './reduce.ts'
+import { halveTask } from './reduce.ts'
 import { print8Task, print16Task } from './render.ts'
 import { cellsTask, momentsTask } from './scene.ts'
 import { turnTask } from './upright.ts'
@@ -23,7 +23,7 @@ export const finishTasks: TaskTable = {
   'finish.moments': momentsTask,
   'finish.demosaic': demosaicTask,
   'finish.working': workingTask,
-  'finish.reduce': reduceTask,
+  'finish.halve': halveTask,
   'finish.blocks': blocksTask,
   'finish.turn': turnTask,
   'finish.print8': print8Task,

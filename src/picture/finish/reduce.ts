@@ -1,44 +1,55 @@
 import type { Address, Crew, Task } from '#core/kernels'
 import type { RadiancePlanes } from './planes.ts'
 
-interface ReduceParams {
+/** Rows of the reduced picture an item of work. */
+const STRIP_ROWS = 32
+
+interface HalveParams {
   readonly from: RadiancePlanes
-  readonly factor: number
-  readonly width: number
-  readonly out: readonly Address[]
+  readonly out: readonly [Address, Address, Address]
 }
 
-/** One row of the reduced picture: the mean of factor × factor pixels. */
-export const reduceTask: Task = ({ memory }, { from, factor, width, out }: ReduceParams, item) => {
-  const scale = 1 / (factor * factor)
-  ;[from.r, from.g, from.b].forEach((at, c) => {
-    const rows = Array.from({ length: factor }, (_, j) =>
-      memory.f32(at + (item * factor + j) * from.stride * 4, width * factor),
-    )
-    const to = memory.f32(out[c]! + item * width * 4, width)
-    to.fill(0)
-    for (const row of rows) {
-      if (factor === 2) {
-        for (let x = 0; x < width; x++) to[x]! += row[2 * x]! + row[2 * x + 1]!
+const halfOf = ({ width, height }: RadiancePlanes) => ({ width: width >> 1, height: height >> 1 })
+
+/** A strip of rows of the half-size picture. */
+export const halveTask: Task = ({ kernels, memory, scratch, scratchBytes }, { from, out }: HalveParams, item) => {
+  const small = halfOf(from)
+  const end = Math.min(small.height, (item + 1) * STRIP_ROWS)
+  const atATime = from.stride === from.width ? STRIP_ROWS : rowsInScratch(scratchBytes, from.width)
+  for (let y = item * STRIP_ROWS; y < end; y += atATime) {
+    const until = Math.min(end, y + atATime)
+    for (const [c, plane] of [from.r, from.g, from.b].entries()) {
+      if (from.stride === from.width) {
+        kernels.halveRows(plane, from.width, from.height, y, until, out[c]!)
         continue
       }
-      for (let x = 0, i = 0; x < width; x++) {
-        let sum = 0
-        for (let k = 0; k < factor; k++, i++) sum += row[i]!
-        to[x]! += sum
+      // The kernel knows no stride: these rows and those that the filter reaches above and below, laid close in scratch.
+      const first = Math.max(0, y - 1)
+      const rows = Math.min(from.height, 2 * until + 1) - 2 * first
+      for (let j = 0; j < rows; j++) {
+        const row = memory.f32(plane + (2 * first + j) * from.stride * 4, from.width)
+        memory.f32(scratch + j * from.width * 4, from.width).set(row)
       }
+      kernels.halveRows(scratch, from.width, rows, y - first, until - first, out[c]! + first * small.width * 4)
     }
-    for (let x = 0; x < width; x++) to[x]! *= scale
-  })
+  }
 }
 
-/** A smaller radiance image of at most `longSide` pixels, by means of whole blocks; what does not fill a block at the edge is left off. */
+const rowsInScratch = (bytes: number, width: number) =>
+  Math.max(1, Math.min(STRIP_ROWS, (bytes / (width * 4) - 3) >> 1))
+
+/**
+ * The picture halved until its longer side is at most `longSide` pixels, by the filter of the pyramid; an odd last row or
+ * column is left off. A picture that is small enough, or only one pixel high or wide, is given back as it is.
+ */
 export async function reducePlanes(crew: Crew, from: RadiancePlanes, longSide: number): Promise<RadiancePlanes> {
-  const factor = Math.max(1, Math.ceil(Math.max(from.width, from.height) / longSide))
-  const width = Math.max(1, Math.floor(from.width / factor))
-  const height = Math.max(1, Math.floor(from.height / factor))
-  const out = [0, 1, 2].map(() => crew.arena.alloc(width * height * 4)) as [Address, Address, Address]
-  const used = from.width < factor || from.height < factor ? 1 : factor
-  await crew.run('finish.reduce', { from, factor: used, width, out } satisfies ReduceParams, height)
-  return { width, height, stride: width, r: out[0], g: out[1], b: out[2] }
+  let picture = from
+  while (Math.max(picture.width, picture.height) > longSide && Math.min(picture.width, picture.height) > 1) {
+    const { width, height } = halfOf(picture)
+    const out = [0, 1, 2].map(() => crew.arena.alloc(width * height * 4)) as [Address, Address, Address]
+    const params: HalveParams = { from: picture, out }
+    await crew.run('finish.halve', params, Math.ceil(height / STRIP_ROWS))
+    picture = { width, height, stride: width, r: out[0], g: out[1], b: out[2] }
+  }
+  return picture
 }
