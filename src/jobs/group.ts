@@ -29,12 +29,13 @@ export async function group(host: Host, folder: string): Promise<{ document: Gro
   return { document: documentOf(folder, groups, frames.length), groups }
 }
 
-function noFrames(folder: string, leftOut: readonly LeftOut[]): Failure {
+/** Why there is nothing to work on at `path`: nothing that claims to be a picture, or not one that can be read. */
+export function noFrames(path: string, leftOut: readonly LeftOut[]): Failure {
   const unread = leftOut.filter((l) => l.reason !== 'not-a-still')
   const [first] = unread
-  if (!first) return new Failure('malformed', 'no-frames', { path: folder })
-  const facts = { path: folder, found: unread.length, first: first.what, firstReason: first.reason }
-  return new Failure('malformed', 'no-readable-frames', facts)
+  if (!first) return new Failure('malformed', 'no-frames', { path })
+  const ownFacts = { path, pictures: unread.length, first: first.what, firstReason: first.reason }
+  return new Failure('malformed', 'no-readable-frames', { ...first.facts, ...ownFacts })
 }
 
 /** The same over a list of files. */

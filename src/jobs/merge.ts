@@ -1,8 +1,9 @@
-import { Failure, type LeftOut } from '#core/base'
+import { Failure, type FailureKind, type LeftOut } from '#core/base'
 import type { Crew } from '#core/kernels'
 import type { Bracket, Frame } from '#picture/card'
 import type { Host, MergeDocument, MergedBracket, Printed } from './contract/index.ts'
-import { type FrameGroups, group, groupFiles } from './group.ts'
+import { type FrameGroups, group, groupFiles, noFrames } from './group.ts'
+import { requireIds } from './only.ts'
 import { findOuting } from './outing.ts'
 import { type PrintOptions, printPlanes } from './print.ts'
 import { candelaPerUnit, planesIn, writeRadiance } from './radiance-files.ts'
@@ -42,15 +43,14 @@ function crewKeeper(host: Host) {
 }
 
 /** Loose files given by hand are one bracket, whatever their times say; the user has chosen. */
-function asOneBracket(groups: FrameGroups): Bracket {
+function asOneBracket(groups: FrameGroups, first: string): { bracket: Bracket; leftOut: LeftOut[] } {
   const frames = [...groups.brackets.flatMap((b) => b.frames), ...groups.singles]
-  const [first] = frames
-  if (!first) throw new Failure('malformed', 'no-frames', { path: groups.leftOut[0]?.what ?? '' })
+  if (frames.length === 0) throw noFrameGiven(groups, first)
   const exposure = (f: Frame) => (f.facts.exposureSeconds ?? 0) * (f.facts.iso ?? 100)
   const raws = frames.filter((f) => f.source === 'raw')
   const chosen = raws.length > 0 ? raws : frames
   const order = [...chosen].sort((a, b) => exposure(a) - exposure(b))
-  return {
+  const bracket = {
     id: '0001',
     frames: chosen,
     reference: order[(order.length - 1) >> 1]!,
@@ -58,6 +58,26 @@ function asOneBracket(groups: FrameGroups): Bracket {
     confidence: 1,
     evidence: ['given by hand'],
   }
+  const beside = frames.filter((f) => !chosen.includes(f))
+  return { bracket, leftOut: beside.map((f) => ({ what: f.file, reason: 'rendered-beside-raw', facts: {} })) }
+}
+
+/** A single file given by hand fails for its own reason. */
+function noFrameGiven({ leftOut }: FrameGroups, first: string): Failure {
+  const [only, ...others] = leftOut
+  const kind = only?.facts['kind']
+  if (only && others.length === 0 && typeof kind === 'string')
+    return new Failure(kind as FailureKind, only.reason, { ...only.facts, path: only.what })
+  return noFrames(first, leftOut)
+}
+
+/** The paths as given, each file once. */
+function onlyOnce({ files }: Host, paths: readonly string[]): string[] {
+  const seen = new Set<string>()
+  return paths.filter((path) => {
+    const whole = files.resolve(path)
+    return !seen.has(whole) && seen.add(whole)
+  })
 }
 
 /** Merges one bracket into its folder, and prints it when that is asked for. */
@@ -103,15 +123,24 @@ async function mergeOne(
 /**
  * Radiance images of every bracket of an outing or folder, or of one bracket given as files. A bracket that cannot be
  * merged is left out by name and does not stop the others.
- * @throws Failure usage "nothing-to-merge", and the first bracket's own failure when none could be merged
+ * @throws Failure usage "nothing-to-merge", "one-folder", "no-such-bracket"; malformed "no-frames", "no-brackets"; and the first bracket's own failure when none could be merged
  */
-export async function merge(host: Host, paths: readonly string[], options: MergeOptions = {}): Promise<MergeDocument> {
+export async function merge(host: Host, given: readonly string[], options: MergeOptions = {}): Promise<MergeDocument> {
+  const paths = onlyOnce(host, given)
   const [first] = paths
   if (first === undefined) throw new Failure('usage', 'nothing-to-merge')
   const folderGiven = paths.length === 1 && (await host.files.isDirectory(first))
+  for (const path of folderGiven ? [] : paths)
+    if (await host.files.isDirectory(path)) throw new Failure('usage', 'one-folder', { path })
   const groups = folderGiven ? (await group(host, first)).groups : await groupFiles(host, paths)
-  let brackets = folderGiven ? groups.brackets : [asOneBracket(groups)]
-  if (options.brackets) brackets = brackets.filter((b) => options.brackets?.includes(b.id))
+  const byHand = folderGiven ? null : asOneBracket(groups, first)
+  const all = byHand ? [byHand.bracket] : groups.brackets
+  requireIds(
+    first,
+    options.brackets,
+    all.map((b) => b.id),
+  )
+  const brackets = all.filter((b) => options.brackets?.includes(b.id) ?? true)
   const home = folderGiven
     ? (await findOuting(host.files, first)).folder
     : host.files.directoryName(host.files.resolve(first))
@@ -122,7 +151,7 @@ export async function merge(host: Host, paths: readonly string[], options: Merge
   const keeper = crewKeeper(host)
   const done: MergedBracket[] = []
   const prints: Printed[] = []
-  const leftOut: LeftOut[] = [...groups.leftOut]
+  const leftOut: LeftOut[] = [...groups.leftOut, ...(byHand?.leftOut ?? [])]
   let failure: Failure | null = null
   try {
     for (const bracket of brackets) {
@@ -135,7 +164,7 @@ export async function merge(host: Host, paths: readonly string[], options: Merge
       } catch (error) {
         if (!(error instanceof Failure) || error.kind === 'aborted') throw error
         failure ??= error
-        leftOut.push({ what: `bracket ${bracket.id}`, reason: error.code, facts: error.facts })
+        leftOut.push({ what: `bracket ${bracket.id}`, reason: error.code, facts: { kind: error.kind, ...error.facts } })
       }
     }
   } finally {

@@ -40,7 +40,8 @@ export async function filesBelow(files: Files, outing: Outing): Promise<string[]
     const entries = await files.list(folder)
     const names = new Set(entries.map((e) => e.name))
     // Products stand beside their record: a radiance image's folder has one, a print has one of its own name.
-    if (names.has('record.json')) return
+    // A merge that was stopped may have left the image without its record.
+    if (names.has('record.json') || names.has('radiance.exr')) return
     for (const entry of entries) {
       if (entry.isDirectory) {
         if (depth < MAX_DEPTH) await walk(entry.path, depth + 1)

@@ -1,5 +1,6 @@
 import { Failure } from '#core/base'
 import type { Host, PrintDocument } from './contract/index.ts'
+import { requireIds } from './only.ts'
 import { type PrintOptions, printRadiance } from './print.ts'
 
 export type PrintAllOptions = Omit<PrintOptions, 'outDirectory'> & {
@@ -12,15 +13,23 @@ export type PrintAllOptions = Omit<PrintOptions, 'outDirectory'> & {
 /**
  * Prints of every radiance image of an outing or folder, or of one radiance file. One that cannot be printed is left out
  * by name and does not stop the others.
- * @throws Failure io; malformed "nothing-to-print"; and the first one's own failure when none could be printed
+ * @throws Failure io; malformed "nothing-to-print"; usage "no-such-bracket"; and the first one's own failure when none could be printed
  */
 export async function print(host: Host, path: string, options: PrintAllOptions): Promise<PrintDocument> {
   const { files } = host
   const { out, brackets, ...settings } = options
   if (!(await files.isDirectory(path)))
-    return printRadiance(host, { ...settings, radiancePath: path, outDirectory: out ?? besideBrackets(host, path) })
-  const radiance = await radianceImages(host, path, brackets)
-  if (radiance.length === 0) throw new Failure('malformed', 'nothing-to-print', { path })
+    return withFile(path, () =>
+      printRadiance(host, { ...settings, radiancePath: path, outDirectory: out ?? besideBrackets(host, path) }),
+    )
+  const images = await radianceImages(host, path)
+  if (images.length === 0) throw new Failure('malformed', 'nothing-to-print', { path })
+  requireIds(
+    path,
+    brackets,
+    images.map((i) => i.id),
+  )
+  const radiance = images.filter((i) => brackets?.includes(i.id) ?? true).map((i) => i.path)
   const prints: PrintDocument['prints'] = []
   const leftOut: PrintDocument['leftOut'] = []
   let failure: Failure | null = null
@@ -28,12 +37,14 @@ export async function print(host: Host, path: string, options: PrintAllOptions):
     host.throwIfStopped()
     try {
       const outDirectory = out ?? files.join(path, 'prints')
-      const document = await printRadiance(host, { ...settings, radiancePath, outDirectory })
+      const document = await withFile(radiancePath, () =>
+        printRadiance(host, { ...settings, radiancePath, outDirectory }),
+      )
       prints.push(...document.prints)
       leftOut.push(...document.leftOut)
     } catch (error) {
       if (!(error instanceof Failure) || error.kind === 'aborted') throw error
-      failure ??= error.with({ file: radiancePath })
+      failure ??= error
       leftOut.push({ what: radiancePath, reason: error.code, facts: { kind: error.kind, ...error.facts } })
     }
   }
@@ -41,14 +52,24 @@ export async function print(host: Host, path: string, options: PrintAllOptions):
   return { schema: 'print/1', prints, leftOut }
 }
 
-async function radianceImages(host: Host, folder: string, ids: readonly string[] | undefined): Promise<string[]> {
+/** A failure that names no file is about this one. */
+async function withFile<T>(file: string, work: () => Promise<T>): Promise<T> {
+  try {
+    return await work()
+  } catch (error) {
+    const nameless = error instanceof Failure && error.kind !== 'aborted' && error.facts['path'] === undefined
+    throw nameless ? error.with({ file }) : error
+  }
+}
+
+async function radianceImages(host: Host, folder: string): Promise<{ id: string; path: string }[]> {
   const { files } = host
   const brackets = files.join(folder, 'brackets')
   if (!(await files.isDirectory(brackets))) return []
-  const found: string[] = []
+  const found: { id: string; path: string }[] = []
   for (const entry of await files.list(brackets)) {
-    const radiance = files.join(entry.path, 'radiance.exr')
-    if (entry.isDirectory && (!ids || ids.includes(entry.name)) && (await files.exists(radiance))) found.push(radiance)
+    const path = files.join(entry.path, 'radiance.exr')
+    if (entry.isDirectory && (await files.exists(path))) found.push({ id: entry.name, path })
   }
   return found
 }

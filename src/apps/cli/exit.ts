@@ -1,7 +1,7 @@
 import type { Failure, FailureKind } from '#core/base'
 
 /** What the shell is told. */
-export const exit = { done: 0, fellShort: 1, usage: 2, input: 3, interrupted: 130 } as const
+export const exit = { done: 0, fellShort: 1, usage: 2, input: 3, fault: 70, interrupted: 130 } as const
 
 const codes: Record<FailureKind, number> = {
   malformed: exit.input,

@@ -1,6 +1,7 @@
 import { readFileSync } from 'node:fs'
 import process from 'node:process'
-import { createHost, removeUnfinishedFiles } from '#apps/io'
+import { createHost, ioFailure, removeUnfinishedFiles } from '#apps/io'
+import { sentenceFor } from '#jobs/contract'
 import { exit } from './exit.ts'
 import { run } from './run.ts'
 import type { Terminal } from './session.ts'
@@ -33,19 +34,34 @@ function leave(): never {
   process.exit(exit.interrupted)
 }
 
-// The reader of our output may close early (`| head`): that is no failure of ours, and nobody is left to tell.
+// The reader of our output may close early (`| head`): that is no failure of ours, and nobody is left to tell. Output that
+// goes to a file can meet a full disk, and then what was asked for is not there.
 process.stdout.on('error', (error: NodeJS.ErrnoException) => {
-  if (error.code !== 'EPIPE') throw error
   removeUnfinishedFiles()
-  process.exit(exit.done)
+  if (error.code === 'EPIPE') process.exit(exit.done)
+  const failure = ioFailure(error, 'standard output', 'write-failed')
+  process.stderr.write(`duskwork: ${sentenceFor(failure)}\n`)
+  process.exit(exit.input)
 })
+// Progress and warnings that nobody reads are no reason to stop.
+process.stderr.on('error', () => {})
 
 const { version } = JSON.parse(readFileSync(new URL('../../../package.json', import.meta.url), 'utf8')) as {
   version: string
 }
-process.exitCode = await run(process.argv.slice(2), {
-  terminal,
-  version,
-  createHost: (options) => createHost({ ...options, version }),
-  removeUnfinishedFiles,
-})
+try {
+  process.exitCode = await run(process.argv.slice(2), {
+    terminal,
+    version,
+    createHost: (options) => createHost({ ...options, version }),
+    removeUnfinishedFiles,
+  })
+} catch (error) {
+  // None of the named failures: a fault of ours, which must not pass for "done, but something was left out".
+  removeUnfinishedFiles()
+  const what = error instanceof Error ? (error.stack ?? error.message) : String(error)
+  process.stderr.write(
+    `duskwork: a fault of the program, not of your files; please report it with these lines:\n${what}\n`,
+  )
+  process.exit(exit.fault)
+}

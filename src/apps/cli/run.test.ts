@@ -98,7 +98,7 @@ describe('the verb group', () => {
     const { code, err } = await duskwork('group', folder)
     expect(code).toBe(3)
     expect(err).toContain('A.DNG')
-    expect(err).toContain('empty-file')
+    expect(err).toContain('the file is empty')
   })
 
   it('groups what can be read, lists what cannot, and says with exit code 1 that something was left out', async () => {

@@ -33,16 +33,7 @@ export function createFiles(): Files {
         return fill(handle, into.subarray(0, size))
       }),
     write: writeAtomically,
-    async makeDirectory(path) {
-      try {
-        await mkdir(path, { recursive: true })
-      } catch (error) {
-        // mkdir says EEXIST when a file stands where the folder should be.
-        if ((error as NodeJS.ErrnoException).code === 'EEXIST')
-          throw new Failure('io', 'not-a-folder', { path, errno: 'EEXIST', attempt: 'make-folder-failed' }, error)
-        throw ioFailure(error, path, 'make-folder-failed')
-      }
-    },
+    makeDirectory,
     async remove(path) {
       try {
         await rm(path, { force: true })
@@ -81,6 +72,27 @@ async function statOrNull(path: string): Promise<Stats | null> {
     const code = (error as NodeJS.ErrnoException).code
     if (code === 'ENOENT' || code === 'ENOTDIR') return null
     throw ioFailure(error, path, 'read-failed')
+  }
+}
+
+/**
+ * A folder with those above it. Step by step and not by mkdir's own recursion, which never ends where the system takes no
+ * folders at all (Node 20 below /proc), and so that the failure names the very part of the path that stands in the way.
+ */
+async function makeDirectory(path: string): Promise<void> {
+  if ((await statOrNull(path))?.isDirectory()) return
+  const above = dirname(path)
+  if (above !== path) await makeDirectory(above)
+  try {
+    await mkdir(path)
+  } catch (error) {
+    const { code } = error as NodeJS.ErrnoException
+    const there = code === 'EEXIST' ? await statOrNull(path) : null
+    if (there?.isDirectory()) return
+    if (there) throw new Failure('io', 'not-a-folder', { path, errno: 'EEXIST', attempt: 'make-folder-failed' }, error)
+    // The folder above is there, so it is not what was not found.
+    if (code === 'ENOENT') throw new Failure('io', 'make-folder-failed', { path, errno: code }, error)
+    throw ioFailure(error, path, 'make-folder-failed')
   }
 }
 

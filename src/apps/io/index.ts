@@ -1,5 +1,6 @@
 export { createCodec } from './codec.ts'
 export { threadCrew } from './crew.ts'
+export { ioFailure } from './failures.ts'
 export { createFiles } from './files.ts'
 export { hashes } from './hashes.ts'
 export { createHost } from './host.ts'

@@ -1,7 +1,7 @@
 import { readdirSync, readFileSync } from 'node:fs'
 import { join } from 'node:path'
 import { describe, expect, it } from 'vitest'
-import { hasWords, sentenceFor, sentenceForLeftOut } from './sentences.ts'
+import { hasReasonWords, hasWords, sentenceFor, sentenceForLeftOut } from './sentences.ts'
 
 const source = new URL('../../', import.meta.url).pathname
 
@@ -23,6 +23,25 @@ describe('sentences', () => {
     expect(codes.size).toBeGreaterThan(60)
     const without = [...codes].filter(([code]) => !hasWords(code)).map(([code, file]) => `${code} (${file})`)
     expect(without, 'add words for these to src/jobs/contract/sayings.ts').toEqual([])
+  })
+
+  it('exist for every reason for which something is left out', () => {
+    const reasons = new Set<string>()
+    for (const entry of readdirSync(source, { recursive: true, encoding: 'utf8' })) {
+      if (!entry.endsWith('.ts') || /\.(test|bench|fixture|kernel)\.ts$/.test(entry)) continue
+      const text = readFileSync(join(source, entry), 'utf8')
+      const given = /reason: '([a-z0-9-]+)'|leave\([^,()]+, '([a-z0-9-]+)'|notApplied\([^,()]+, '([a-z0-9-]+)'/g
+      for (const m of text.matchAll(given)) reasons.add((m[1] ?? m[2] ?? m[3])!)
+    }
+    expect(reasons.size).toBeGreaterThan(15)
+    expect([...reasons].filter((r) => !hasReasonWords(r))).toEqual([])
+  })
+
+  it('tell of many files by the first, in words', () => {
+    const facts = { path: 'card', pictures: 7, first: 'card/1.dng', firstReason: 'empty-file' }
+    expect(sentenceFor({ kind: 'malformed', code: 'no-readable-frames', facts })).toMatch(
+      /^card: not one of its 7 pictures can be read; of the first, card\/1\.dng: the file is empty; inspect /,
+    )
   })
 
   it('name the file, what is the matter with its facts, and the next step', () => {

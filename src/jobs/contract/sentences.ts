@@ -35,13 +35,26 @@ const shown = (value: Facts[string] | undefined): string => {
     : String(value)
 }
 
-const fill = (text: string, code: string, facts: Facts) =>
-  text.replace(/\{(\w+)\}/g, (_, name: string) => (name === 'code' ? code : shown(facts[name])))
+const matterOf = (code: string): string | undefined =>
+  (sayings[code] ?? families.find(([start]) => code.startsWith(start))?.[1])?.[0]
+
+/** `{firstReason}` is another failure's code, said with the same facts. */
+const fill = (text: string, code: string, facts: Facts): string =>
+  text.replace(/\{(\w+)\}/g, (_, name: string) => {
+    if (name === 'code') return code
+    const value = facts[name]
+    return name === 'firstReason' && typeof value === 'string'
+      ? fill(matterOf(value) ?? value, value, facts)
+      : shown(value)
+  })
 
 const capital = (text: string) => text.charAt(0).toUpperCase() + text.slice(1)
 
 const sayingOf = (kind: FailureKind, code: string): Saying =>
   sayings[code] ?? families.find(([start]) => code.startsWith(start))?.[1] ?? byKind[kind]
+
+/** Whether a reason for leaving something out has words. */
+export const hasReasonWords = (reason: string) => reason in leftOutSayings || hasWords(reason)
 
 /** Whether a code has words of its own or of its family; else only its kind speaks for it. */
 export const hasWords = (code: string) => code in sayings || families.some(([start]) => code.startsWith(start))
@@ -64,6 +77,6 @@ export function sentenceForLeftOut({ what, reason, facts }: LeftOut): string {
   const where = place === null || place === what ? what : `${shown(place)}, ${what}`
   const kind = facts['kind']
   const ofFailure =
-    typeof kind === 'string' && kind in byKind ? sayingOf(kind as FailureKind, reason)[0] : sayings[reason]?.[0]
+    typeof kind === 'string' && kind in byKind ? sayingOf(kind as FailureKind, reason)[0] : matterOf(reason)
   return `${where}: ${fill(leftOutSayings[reason] ?? ofFailure ?? reason.replaceAll('-', ' '), reason, facts)}.`
 }

@@ -33,6 +33,7 @@ type Bracket = MergeDocument['brackets'][number]
 export function mergeText(document: MergeDocument): string {
   const lines = document.brackets.flatMap(bracketLines)
   if (document.prints.length > 0) lines.push('Prints:', ...document.prints.map((p) => `  ${p.file}`))
+  else lines.pop()
   return `${[...lines, ...leftOutText(document.leftOut)].join('\n')}\n`
 }
 
@@ -53,6 +54,6 @@ function bracketLines(b: Bracket): string[] {
 }
 
 function clippedWords(share: number): string {
-  if (share === 0) return 'nothing is'
-  return share < 0.0001 ? 'less than 0.01 % is' : `${(100 * share).toFixed(2)} % is`
+  if (share === 0) return 'no pixel is'
+  return share < 0.0001 ? 'less than 0.01 % of the pixels is' : `${(100 * share).toFixed(2)} % of the pixels is`
 }
