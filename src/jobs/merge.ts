@@ -1,6 +1,6 @@
 import { Failure, type FailureKind, type LeftOut } from '#core/base'
 import type { Crew } from '#core/kernels'
-import type { Bracket, Frame } from '#picture/card'
+import { type Bracket, type Frame, nameParts } from '#picture/card'
 import type { Host, MergeDocument, MergedBracket, Printed } from './contract/index.ts'
 import { type FrameGroups, group, groupFiles, noFrames } from './group.ts'
 import { requireIds } from './only.ts'
@@ -42,7 +42,10 @@ function crewKeeper(host: Host) {
   }
 }
 
-/** Loose files given by hand are one bracket, whatever their times say; the user has chosen. */
+/**
+ * Loose files given by hand are one bracket, whatever their times say; the user has chosen. It is called by its first
+ * frame's name, so that it cannot be taken for a bracket that was found.
+ */
 function asOneBracket(groups: FrameGroups, first: string): { bracket: Bracket; leftOut: LeftOut[] } {
   const frames = [...groups.brackets.flatMap((b) => b.frames), ...groups.singles]
   if (frames.length === 0) throw noFrameGiven(groups, first)
@@ -51,7 +54,7 @@ function asOneBracket(groups: FrameGroups, first: string): { bracket: Bracket; l
   const chosen = raws.length > 0 ? raws : frames
   const order = [...chosen].sort((a, b) => exposure(a) - exposure(b))
   const bracket = {
-    id: '0001',
+    id: nameParts(chosen[0]!.file).base,
     frames: chosen,
     reference: order[(order.length - 1) >> 1]!,
     stepStops: 0,
@@ -69,6 +72,12 @@ function noFrameGiven({ leftOut }: FrameGroups, first: string): Failure {
   if (only && others.length === 0 && typeof kind === 'string')
     return new Failure(kind as FailureKind, only.reason, { ...only.facts, path: only.what })
   return noFrames(first, leftOut)
+}
+
+/** Where a frame given by hand has its products: in its folder, but never among the originals of an outing. */
+function homeOf({ files }: Host, frame: string): string {
+  const folder = files.directoryName(files.resolve(frame))
+  return files.baseName(folder) === 'originals' ? files.directoryName(folder) : folder
 }
 
 /** The paths as given, each file once. */
@@ -141,9 +150,7 @@ export async function merge(host: Host, given: readonly string[], options: Merge
     all.map((b) => b.id),
   )
   const brackets = all.filter((b) => options.brackets?.includes(b.id) ?? true)
-  const home = folderGiven
-    ? (await findOuting(host.files, first)).folder
-    : host.files.directoryName(host.files.resolve(first))
+  const home = folderGiven ? (await findOuting(host.files, first)).folder : homeOf(host, first)
   if (brackets.length === 0)
     throw new Failure('malformed', 'no-brackets', { path: first, frames: groups.singles.length })
   const out = options.out ?? host.files.join(home, 'brackets')
