@@ -22,7 +22,7 @@ export function halfLumaRows(src: usize, width: i32, y0: i32, y1: i32, dst: usiz
       const even = v128.and(v128.load(a), low)
       const odd = i32x4.shr_u(v128.load(b), 16)
       const sum = f32x4.sub(f32x4.convert_i32x4_s(i32x4.add(even, odd)), black)
-      v128.store(d, f32x4.sqrt(f32x4.max(zero, f32x4.add(f32x4.mul(sum, g), o))))
+      v128.store(d, f32x4.sqrt(f32x4.pmax(zero, f32x4.add(f32x4.mul(sum, g), o))))
       a += 16
       b += 16
       d += 16

@@ -26,7 +26,7 @@ export function vignetteLine(gains: usize, n: i32, start: f32, inverse: f32, dy2
   let column = f32x4(0, 1, 2, 3)
   for (let i = 0; i < n; i += 4) {
     const dx = f32x4.mul(f32x4.add(column, s), m)
-    const r2 = f32x4.min(f32x4.add(f32x4.mul(dx, dx), y), one)
+    const r2 = f32x4.pmin(one, f32x4.add(f32x4.mul(dx, dx), y))
     let g = f32x4.add(k3, f32x4.mul(r2, k4))
     g = f32x4.add(k2, f32x4.mul(r2, g))
     g = f32x4.add(k1, f32x4.mul(r2, g))
