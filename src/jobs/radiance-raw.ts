@@ -6,7 +6,7 @@ import { estimateNoise, noisePlanes } from '#core/sensor'
 import type { Frame } from '#picture/card'
 import { demosaic, toWorkingColours, uprightPlane } from '#picture/finish'
 import { type FrameNoise, type MergeFrame, mergeFrames, takeInMosaics, takeInPlanes } from '#picture/merge'
-import { type DecodeJob, decodeMany, type RawFile } from '#picture/raw'
+import { type DecodeJob, decodeMany, type ExposureFacts, type RawFile } from '#picture/raw'
 import { applyGainMaps, applyStoredGainMaps, correctLens } from '#picture/shading'
 import type { Host } from './contract/index.ts'
 import { bytesNeeded, FILE_BATCH_BYTES, layPool } from './radiance-memory.ts'
@@ -44,6 +44,9 @@ export function exposureStops(f: {
   return Math.log2(f.exposureSeconds) + Math.log2((f.iso ?? 100) / 100) - (f.fNumber ? 2 * Math.log2(f.fNumber) : 0)
 }
 
+/** Grouping has read the header already, as a rule. */
+const isRaw = (facts: ExposureFacts): facts is RawFile => 'segments' in facts
+
 /** Headers of the frames; those that cannot be read or do not fit the reference are left out by name. */
 async function seeFrames(
   host: Host,
@@ -54,7 +57,8 @@ async function seeFrames(
   const leftOut: LeftOut[] = []
   for (const frame of frames) {
     try {
-      const { description } = await seeFile(host.files, frame.file)
+      const { facts } = frame
+      const description = isRaw(facts) ? facts : (await seeFile(host.files, frame.file)).description
       if (description instanceof Failure) throw description
       if (description.kind !== 'dng') throw new Failure('unsupported', 'not-a-raw-file', {})
       seen.push({ frame, raw: description, bytes: await host.files.size(frame.file) })

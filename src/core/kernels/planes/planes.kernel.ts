@@ -39,14 +39,18 @@ export function linearRows(src: usize, width: i32, height: i32, xFrom: i32, colu
   }
 }
 
-/** Mean plus curvature by the colours' ratio, shrunk to what stands out of the noise; `value` of the plain twin. */
+/** How far the square of k = m·c stands out of the noise, in the plain twin's terms k² − ¾·noise·g², or 0. */
 // @ts-ignore: decorator
 @inline
-function shrunk(mean: v128, curvature: v128, otherMean: v128, noise: v128): v128 {
-  const g = f32x4.pmax(otherMean, f32x4.sqrt(noise))
-  const k = f32x4.mul(f32x4.pmax(f32x4.splat(0), mean), curvature)
-  const k2 = f32x4.mul(k, k)
-  const below = f32x4.add(f32x4.mul(g, f32x4.add(k2, f32x4.mul(f32x4.mul(noise, g), g))), f32x4.splat(<f32>1e-15))
+function standingOut(k: v128, noise: v128, g2: v128): v128 {
+  return f32x4.pmax(f32x4.splat(0), f32x4.sub(f32x4.mul(k, k), f32x4.mul(f32x4.splat(0.75), f32x4.mul(noise, g2))))
+}
+
+/** Mean plus what stands out of the curvature by the colours' ratio; `value` of the plain twin. */
+// @ts-ignore: decorator
+@inline
+function shrunk(mean: v128, k: v128, k2: v128, noise: v128, g2: v128): v128 {
+  const below = f32x4.add(f32x4.mul(f32x4.sqrt(g2), f32x4.add(k2, f32x4.mul(noise, g2))), f32x4.splat(<f32>1e-15))
   return f32x4.add(mean, f32x4.div(f32x4.mul(k, k2), below))
 }
 
@@ -79,6 +83,7 @@ export function planeRows(lin: usize, stride: i32, columns: i32, yFrom: i32, row
   const four = f32x4.splat(4)
   const five = f32x4.splat(5)
   const six = f32x4.splat(6)
+  const zero = f32x4.splat(0)
   const fifth = f32x4.splat(0.2)
   const sixth = f32x4.splat(<f32>(1.0 / 6.0))
   const fiveOf24 = f32x4.splat(<f32>(5.0 / 24.0))
@@ -131,8 +136,20 @@ export function planeRows(lin: usize, stride: i32, columns: i32, yFrom: i32, row
       const firstNoise = f32x4.add(f32x4.mul(s, f32x4.pmax(f32x4.splat(0), firstMean)), o)
       const otherNoise = f32x4.add(f32x4.mul(s, f32x4.pmax(f32x4.splat(0), otherMean)), o)
       const local = v128.bitselect(f32x4.mul(f32x4.add(here, sum2), fifth), f32x4.add(f32x4.mul(here, sixth), f32x4.mul(d, fiveOf24)), chroma)
-      let first = shrunk(firstMean, f32x4.mul(firstCorrection, eighth), local, firstNoise)
-      let opposite = shrunk(otherMean, f32x4.mul(otherCorrection, eighth), local, otherNoise)
+      const local2 = f32x4.mul(local, local)
+      const firstG2 = f32x4.pmax(firstNoise, v128.and(local2, f32x4.gt(local, zero)))
+      const otherG2 = f32x4.pmax(otherNoise, v128.and(local2, f32x4.gt(local, zero)))
+      const firstK = f32x4.mul(f32x4.pmax(zero, firstMean), f32x4.mul(firstCorrection, eighth))
+      const otherK = f32x4.mul(f32x4.pmax(zero, otherMean), f32x4.mul(otherCorrection, eighth))
+      const firstK2 = standingOut(firstK, firstNoise, firstG2)
+      const otherK2 = standingOut(otherK, otherNoise, otherG2)
+      let first = firstMean
+      let opposite = otherMean
+      // In the dark and in even light nothing stands out, and the divisions are spared.
+      if (v128.any_true(f32x4.gt(f32x4.pmax(firstK2, otherK2), zero))) {
+        first = shrunk(firstMean, firstK, firstK2, firstNoise, firstG2)
+        opposite = shrunk(otherMean, otherK, otherK2, otherNoise, otherG2)
+      }
       // Clipping is rare, and a whole dark row takes this branch never: it costs nothing there.
       if (v128.any_true(f32x4.ge(greenTop, top)) || v128.any_true(f32x4.ge(f32x4.pmax(e1Top, v1Top), top))) {
         const aw = v128.load(c - 2 * rowBytes - 4)

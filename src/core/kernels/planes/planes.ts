@@ -7,7 +7,7 @@ import type { Address, Memory } from '../arena.ts'
  * that was measured there. The kernels are those of Malvar, He, Cutler 2004 ("High-quality linear interpolation for
  * demosaicing of Bayer-patterned color images", 5×5 over 8), with two changes. They take colour differences for constant,
  * which a saturated lamp is not; here the colours' ratio is: c is scaled by m/g, g the other colour's local mean. And the scaled
- * correction k = c·m/g is shrunk to k·k²/(k² + noise): where it is no more than noise it would carry one colour's noise
+ * correction k = c·m/g is shrunk to k·s/(s + noise), s = max(0, k² − ¾·noise): where it is no more than noise it would carry one colour's noise
  * into another's averages. On grey light without noise the kernels are the published ones up to the curvature's square.
  *
  * Clipping stays inside its colour as far as it can. Next to a clipped sample of its own colour a missing value takes that
@@ -115,11 +115,12 @@ export function plainPlanes(memory: Memory): PlanesKernel {
           const spread = f(Math.max(own, ...far) - Math.min(...near, ...far))
           return f(spread * spread) > f(4 * noise) ? top : mean
         }
-        // k/g = m·c/g with one division: k·k² / (g·(k² + noise·g²)). The other's mean counts for at least the noise.
-        const g = Math.max(otherMean, f(Math.sqrt(noise)))
+        // g² and k = m·c, so that the correction is k/g; the other's mean counts for at least the noise.
+        const g2 = Math.max(noise, otherMean > 0 ? f(otherMean * otherMean) : 0)
         const k = f(m * curvature)
-        const k2 = f(k * k)
-        return f(mean + f(f(k * k2) / f(f(g * f(k2 + f(f(noise * g) * g))) + f(1e-15))))
+        const k2 = Math.max(0, f(f(k * k) - f(0.75 * f(noise * g2))))
+        if (k2 === 0) return mean
+        return f(mean + f(f(k * k2) / f(f(f(Math.sqrt(g2)) * f(k2 + f(noise * g2))) + f(1e-15))))
       }
       for (let r = 0; r < rows; r++) {
         const redRow = ((yFrom + r) & 1) === redPhase >> 1
