@@ -58,12 +58,16 @@ function night(): { planes: Float32Array[]; neutral: Uint8Array } {
   return { planes, neutral }
 }
 
-const curves: readonly (readonly [string, (e: number) => number])[] = [
-  ['the standard curve of sRGB', (e) => encodeSrgb(e)],
-  ['a steep curve with a toe and a long shoulder', (e) => (1.5 * e ** 0.62) / (0.5 + e ** 0.62)],
+const steep = (e: number) => (1.5 * e ** 0.62) / (0.5 + e ** 0.62)
+/** Name, response, code of saturation, and how far a third colour goes to white where two saturate. */
+const cameras: readonly (readonly [string, (e: number) => number, number, number])[] = [
+  ['the standard curve of sRGB', (e) => encodeSrgb(e), 255, 0],
+  ['a steep curve with a toe and a long shoulder', steep, 255, 0],
+  ['a steep curve that saturates at code 252 and whitens what saturates in two colours', steep, 252, 0.6],
 ]
 
-describe.each(curves)('a bracket of finished pictures of a known scene through %s', (name, response) => {
+describe.each(cameras)('a bracket of finished pictures of a known scene through %s', (name, curve, white, whitened) => {
+  const response = (e: number) => (white / 255) * curve(e)
   let folder: string
   const scene = night()
   let planes: Float32Array[] = []
@@ -74,11 +78,15 @@ describe.each(curves)('a bracket of finished pictures of a known scene through %
     for (const [k, stop] of stops.entries()) {
       const data = new Uint8Array(width * height * 3)
       for (let i = 0; i < width * height; i++) {
-        for (let c = 0; c < 3; c++) {
-          const e = scene.planes[c]![i]! * 2 ** stop
+        const codes = scene.planes.map((plane) => {
+          const e = plane[i]! * 2 ** stop
           const noisy = Math.max(0, e + Math.sqrt(e / 6000 + 2.5e-7) * random.normal())
-          data[i * 3 + c] = Math.round(255 * Math.min(1, response(Math.min(1, noisy))))
-        }
+          return 255 * response(Math.min(1, noisy))
+        })
+        const drawn = codes.filter((v) => v >= white - 0.5).length >= 2 ? whitened : 0
+        codes.forEach((v, c) => {
+          data[i * 3 + c] = Math.round(v + drawn * (white - v))
+        })
       }
       const facts = { ...noFacts, exposureSeconds: 2 ** (stop - 5), fNumber: 2.8, iso: 100 }
       const exif = exifBlock(facts, { width, height, software: 'test' }).bytes
@@ -160,5 +168,33 @@ describe.each(curves)('a bracket of finished pictures of a known scene through %
     console.log(`${name}: neutral fields off by ${(100 * worst).toFixed(2)} % at most`)
     expect(worst).toBeGreaterThan(0)
     expect(worst).toBeLessThan(0.02)
+  })
+
+  it('keeps the colours of bright fields that long exposures clip: blue against green within 10 % of the truth', () => {
+    let worst = 0
+    let fields = 0
+    for (let y = 0; y + 48 <= height; y += 48) {
+      for (let x = 0; x + 48 <= width; x += 48) {
+        const [found, truth] = [
+          [0, 0, 0],
+          [0, 0, 0],
+        ]
+        for (let v = y; v < y + 48; v++)
+          for (let u = x; u < x + 48; u++) {
+            if (scene.neutral[v * width + u] !== 1) continue
+            for (let c = 0; c < 3; c++) {
+              found[c]! += planes[c]![v * width + u]!
+              truth[c]! += scene.planes[c]![v * width + u]!
+            }
+          }
+        const level = scene.planes[0]![(y + 24) * width + x + 24]!
+        if (truth[1] === 0 || level * 2 ** stops[0]! > 0.7 || level < 0.1) continue
+        fields++
+        worst = Math.max(worst, Math.abs(found[2]! / found[1]! / (truth[2]! / truth[1]!) - 1))
+      }
+    }
+    console.log(`${name}: blue against green off by ${(100 * worst).toFixed(1)} % at most in ${fields} bright fields`)
+    expect(fields).toBeGreaterThan(10)
+    expect(worst).toBeLessThan(0.1)
   })
 })

@@ -4,6 +4,7 @@ import { type Orientation, orientedSize } from '#core/pixels'
 import type { Frame } from '#picture/card'
 import { uprightPlane } from '#picture/finish'
 import {
+  LAST_TRUSTED_CODE,
   type MergeFrame,
   mergeFrames,
   RENDERED_RANGE,
@@ -94,17 +95,12 @@ export async function mergeRenderedBracket(
   const base = read[at]!.stops
   const stops = read.map((r) => r.stops - base)
   // One curve for all three colours: cameras balance before they apply it, so equal codes mean neutral at every level.
-  const curve = solveResponse({
-    codes: ([0, 1, 2] as const).flatMap((channel) =>
-      sampleCodes(
-        read.map((r) => r.codes),
-        width,
-        height,
-        channel,
-      ),
-    ),
-    stops,
-  })
+  const codes = sampleCodes(
+    read.map((r) => r.codes),
+    width,
+    height,
+  )
+  const curve = solveResponse({ codes, stops })
 
   const need = { frames: read.length, pixels, samples: 3 as const, largestFileBytes: pixels * 3 }
   const crew = await withCrew(bytesNeeded(need))
@@ -112,12 +108,14 @@ export async function mergeRenderedBracket(
   const pool = layPool(arena, need)
   const mark = arena.mark()
   const tables = arena.alloc(3 * 512)
-  const table = Uint16Array.from(curve, (v) => Math.round(RENDERED_RANGE * v))
+  const table = Uint16Array.from(curve, (v) => Math.round(RENDERED_RANGE * Math.min(1, v)))
   for (let c = 0; c < 3; c++) arena.u16(tables + c * 512, 256).set(table)
   const codesAt = arena.alloc(pixels * 3)
   for (const [k, r] of read.entries()) {
     arena.u8(codesAt, pixels * 3).set(r.codes)
-    await takeInRendered(crew, codesAt, pixels, tables, pool.frames[k]!)
+    // What the shortest exposure has of a lamp's colour is all there is of it.
+    const shortest = stops[k] === Math.min(...stops)
+    await takeInRendered(crew, codesAt, pixels, tables, pool.frames[k]!, shortest ? 256 : LAST_TRUSTED_CODE)
   }
   arena.release(mark)
   const terms = renderedNoise(curve)

@@ -6,7 +6,14 @@ import { tilesTask } from './tiles.ts'
 
 export { type DecodedFrame, takeInMosaics, takeInPlanes, takeInRendered } from './intake.ts'
 export { mergeFrames } from './merge.ts'
-export { RENDERED_RANGE, type ResponseSamples, renderedNoise, sampleCodes, solveResponse } from './response.ts'
+export {
+  LAST_TRUSTED_CODE,
+  RENDERED_RANGE,
+  type ResponseSamples,
+  renderedNoise,
+  sampleCodes,
+  solveResponse,
+} from './response.ts'
 export type { FrameNoise, Merged, MergedFrame, MergeFrame, MergeInput, Motion } from './types.ts'
 
 export const mergeTasks: TaskTable = {

@@ -141,6 +141,8 @@ interface CurveParams {
   /** Three tables of 256 u16. */
   readonly tables: Address
   readonly to: Address
+  /** When two colours have this code or more, the third counts as saturated too; 256 for never. */
+  readonly saturatedTogether: number
 }
 
 const CHUNK = 1 << 18
@@ -154,15 +156,30 @@ export const curveTask: Task = ({ memory }, p: CurveParams, item) => {
     const to = memory.u16(p.to + c * p.pixels * 2, p.pixels)
     for (let i = first, j = first * 3 + c; i < last; i++, j += 3) to[i] = table[from[j]!]!
   }
+  const bar = p.saturatedTogether
+  if (bar > 255) return
+  const full = [0, 1, 2].map((c) => memory.u16(p.tables + c * 512, 256)[255]!)
+  const planes = [0, 1, 2].map((c) => memory.u16(p.to + c * p.pixels * 2, p.pixels))
+  for (let i = first, j = first * 3; i < last; i++, j += 3) {
+    const over = Number(from[j]! >= bar) + Number(from[j + 1]! >= bar) + Number(from[j + 2]! >= bar)
+    if (over < 2) continue
+    for (let c = 0; c < 3; c++) planes[c]![i] = full[c]!
+  }
 }
 
-/** Codes of a finished picture through the three response tables, to three planes at `to`. */
+/**
+ * Codes of a finished picture through the three response tables, to three planes at `to`. A camera that saturates in two
+ * colours draws the third toward white: with `saturatedTogether` such a pixel is taken for saturated as a whole, so that
+ * a shorter exposure says what colour it has.
+ */
 export async function takeInRendered(
   crew: Crew,
   from: Address,
   pixels: number,
   tables: Address,
   to: Address,
+  saturatedTogether: number,
 ): Promise<void> {
-  await crew.run('merge.curve', { from, pixels, tables, to } satisfies CurveParams, Math.ceil(pixels / CHUNK))
+  const params: CurveParams = { from, pixels, tables, to, saturatedTogether }
+  await crew.run('merge.curve', params, Math.ceil(pixels / CHUNK))
 }

@@ -13,16 +13,22 @@ const SMOOTHNESS = 100
 /** A weak pull toward the standard curve where no sample says anything. */
 const PULL = 0.02
 
-const TRUSTED_TOP = 240
+/**
+ * From this code on a sample counts as saturated. Clipped areas of real pictures hold codes from 250 up, not 255 alone
+ * (seen over four pairs of frames two stops apart: at 246 the darker frames agree to 0.3 stop, at 252 they spread over two).
+ */
+export const SATURATED_CODE = 249
+/** The last code that the response is solved for; from here on two saturating colours take the third with them. */
+export const LAST_TRUSTED_CODE = 243
 
-/** Debevec, Malik 1997, equation 4: a hat that trusts the middle and not the ends. */
-const hat = (code: number) => (code <= 127 ? code : 255 - code)
+/** Debevec, Malik 1997, equation 4: a hat that trusts the middle and not the ends; its upper end is where samples saturate. */
+const hat = (code: number) => Math.max(0, Math.min(code, SATURATED_CODE - code))
 
 /**
  * The camera's response from a bracket of finished pictures: g(code) = ln exposure, after Debevec, Malik 1997
  * ("Recovering high dynamic range radiance maps from photographs"), with the scene's exposures eliminated from the
  * normal equations. Smoothness and the weak prior act on the departure from sRGB's curve (IEC 61966-2-1), so that codes
- * without samples follow that. Returns exposure per code, 256 values, increasing, 1 at code 255.
+ * without samples follow that. Returns exposure per code, 256 values, increasing, 1 at SATURATED_CODE.
  *
  * Cameras change such pictures with the scene (local contrast, noise reduction): what comes out is an average curve and
  * is labelled as such.
@@ -71,9 +77,9 @@ export function solveResponse(samples: ResponseSamples): Float64Array {
   }
   const g = solvePositive(a, b)
   // The hat gives the last codes hardly any weight: they go on in the direction of those before.
-  const slope = (g[TRUSTED_TOP]! - g[TRUSTED_TOP - 30]!) / 30
-  for (let z = TRUSTED_TOP + 1; z < CODES; z++) g[z] = g[TRUSTED_TOP]! + slope * (z - TRUSTED_TOP)
-  const curve = Float64Array.from(g, (v) => Math.exp(v - g[CODES - 1]!))
+  const slope = (g[LAST_TRUSTED_CODE]! - g[LAST_TRUSTED_CODE - 30]!) / 30
+  for (let z = LAST_TRUSTED_CODE + 1; z < CODES; z++) g[z] = g[LAST_TRUSTED_CODE]! + slope * (z - LAST_TRUSTED_CODE)
+  const curve = Float64Array.from(g, (v) => Math.exp(v - g[SATURATED_CODE]!))
   // Increasing, whatever noise said.
   for (let z = CODES - 2; z >= 0; z--) curve[z] = Math.min(curve[z]!, curve[z + 1]! * (1 - 1e-6))
   return curve
@@ -101,45 +107,49 @@ function solvePositive(a: Float64Array, b: Float64Array): Float64Array {
   return x
 }
 
-/** Places of the scene to sample: a grid, of which those even in every frame are taken, brightest and darkest included. */
-export function sampleCodes(
-  pictures: readonly Uint8Array[],
-  width: number,
-  height: number,
-  channel: 0 | 1 | 2,
-): number[][] {
+/**
+ * Codes at places of the scene, for each of the three colours: a grid, of which those even in every frame are taken,
+ * brightest and darkest included. Where one colour saturates, all three count as saturated: they no longer vary freely.
+ */
+export function sampleCodes(pictures: readonly Uint8Array[], width: number, height: number): number[][] {
   const codes: number[][] = []
   const columns = 48
   const rows = 36
-  const block = 4
   for (let j = 0; j < rows; j++) {
     for (let i = 0; i < columns; i++) {
       const x0 = Math.floor(((i + 0.5) * width) / columns)
       const y0 = Math.floor(((j + 0.5) * height) / rows)
-      if (x0 + block > width || y0 + block > height) continue
-      let even = true
-      const place = pictures.map((p) => {
-        let sum = 0
-        let low = 255
-        let high = 0
-        for (let y = y0; y < y0 + block; y++) {
-          for (let x = x0; x < x0 + block; x++) {
-            const v = p[(y * width + x) * 3 + channel]!
-            sum += v
-            low = Math.min(low, v)
-            high = Math.max(high, v)
-          }
-        }
-        if (high - low > 24) even = false
-        return Math.round(sum / (block * block))
-      })
-      if (even) codes.push(place)
+      if (x0 + BLOCK > width || y0 + BLOCK > height) continue
+      const blocks = pictures.map((p) => [0, 1, 2].map((c) => blockOf(p, width, x0, y0, c)))
+      for (let c = 0; c < 3; c++) {
+        if (blocks.some((b) => b[c]!.high - b[c]!.low > UNEVEN)) continue
+        codes.push(blocks.map((b) => (b.some(({ high }) => high >= SATURATED_CODE) ? CODES - 1 : b[c]!.mean)))
+      }
     }
   }
   return codes
 }
 
-/** How many bits a linearised code gets: u16 with 1.0 at code 255. */
+/** Side of a place, pixels, and the span of codes above which it is not even. */
+const BLOCK = 4
+const UNEVEN = 24
+
+function blockOf(picture: Uint8Array, width: number, x0: number, y0: number, channel: number) {
+  let sum = 0
+  let low = 255
+  let high = 0
+  for (let y = y0; y < y0 + BLOCK; y++) {
+    for (let x = x0; x < x0 + BLOCK; x++) {
+      const v = picture[(y * width + x) * 3 + channel]!
+      sum += v
+      low = Math.min(low, v)
+      high = Math.max(high, v)
+    }
+  }
+  return { mean: Math.round(sum / (BLOCK * BLOCK)), low, high }
+}
+
+/** How many bits a linearised code gets: u16 with 1.0 where samples saturate. */
 export const RENDERED_RANGE = 65535
 
 /** A noise model for linearised codes: a code and a half of noise in the encoded picture, as Poisson–Gaussian terms. */
