@@ -105,7 +105,7 @@ async function mergeOne(
   const leftOut: LeftOut[] = [...image.leftOut]
   const prints: Printed[] = []
   const print = async () => {
-    if (!options.print) return
+    if (!options.print) return null
     const source = {
       file: host.files.join(folder, 'radiance.exr'),
       sha256: null,
@@ -119,6 +119,7 @@ async function mergeOne(
     const result = await printPlanes(host, image.crew, planesIn(image), source, { ...options.print, outDirectory })
     prints.push(result.printed)
     leftOut.push(...result.leftOut)
+    return options.print.format === 'jpeg' ? host.files.read(result.printed.file) : null
   }
   const merged = await writeRadiance(host, image, folder, bracket.id, () => host.seconds() - start, print)
   await options.withImage?.(image, merged)

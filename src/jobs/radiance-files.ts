@@ -61,6 +61,12 @@ function frameEntries(image: RadianceImage): MergedFrameEntry[] {
   ]
 }
 
+/** A JPEG print as a preview. */
+async function smaller(host: Host, print: Uint8Array): Promise<Uint8Array> {
+  const pixels = await host.codec.decodeReduced(print, PREVIEW_SIDE)
+  return host.codec.encodeJpeg(pixels, PREVIEW_QUALITY, { exif: null, icc: srgbProfile() })
+}
+
 async function preview(host: Host, image: RadianceImage): Promise<Uint8Array> {
   const { crew } = image
   const mark = crew.arena.mark()
@@ -127,7 +133,7 @@ async function startNumbers(host: Host, image: RadianceImage, path: (name: strin
 
 /**
  * Writes radiance.exr, variance.exr, preview.jpg and record.json of a bracket into a folder; each whole or not at all.
- * `meanwhile` is done while the large files go to disk.
+ * `meanwhile` is done while the large files go to disk; when it makes a print, the preview is that print made smaller.
  */
 export async function writeRadiance(
   host: Host,
@@ -135,7 +141,7 @@ export async function writeRadiance(
   folder: string,
   id: string,
   seconds: () => number,
-  meanwhile: () => Promise<void> = async () => {},
+  meanwhile: () => Promise<Uint8Array | null> = async () => null,
 ): Promise<MergedBracket> {
   const { files } = host
   const { crew, width, height, merged } = image
@@ -148,9 +154,9 @@ export async function writeRadiance(
   try {
     const writing = await startNumbers(host, image, path, candela)
     try {
-      await meanwhile()
+      const print = await meanwhile()
       host.progress({ stage: 'Writing', done: 1, total: 4 })
-      await files.write(path('preview.jpg'), await preview(host, image))
+      await files.write(path('preview.jpg'), print ? await smaller(host, print) : await preview(host, image))
     } finally {
       // Whatever happened, the memory that is being written must outlive the writing.
       await Promise.allSettled(writing)
