@@ -132,6 +132,7 @@ export const sayings: Readonly<Record<string, Saying>> = {
     'the job needs {wantedBytes} bytes of memory; 4 GiB is the most',
     'use fewer frames or smaller ones',
   ],
+  'picture-too-small': ['it is only {width} × {height} pixels', 'use a picture of at least {limit} pixels a side'],
   'tile-over-scratch': ['one strip or tile is too large for a worker’s memory', 'use a smaller picture'],
   'not-found': ['there is no such file or folder', 'check the path'],
   'no-permission': ['permission is refused', 'check who may read and write there'],

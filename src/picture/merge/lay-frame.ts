@@ -1,4 +1,4 @@
-import { type Address, PLANE_PAD, planeStride, type TaskContext } from '#core/kernels'
+import { type Address, planeStride, type TaskContext } from '#core/kernels'
 import { type CfaPattern, cfaAt } from '#core/pixels'
 
 /** One frame as the merge of a tile needs it; all numbers already in reference units. */
@@ -50,18 +50,19 @@ export interface LaidRows {
 const CLIP_LOW = 0.88
 const CLIP_HIGH = 0.96
 
-/** What of the frame a tile reads, with the cubic's reach and no farther than the picture's mirror allows; left is even. */
+/** What of the frame a tile reads, with the cubic's reach, inside the picture; left is even, and four rows and columns at least. */
 export function sourceOf(map: TileFrame['map'], { width, height }: { width: number; height: number }, t: Tile): Tile {
   const corners = [t.left, t.right].flatMap((x) =>
     [t.top, t.bottom - 1].map((y) => [map[0] * x + map[1] * y + map[2], map[3] * x + map[4] * y + map[5]] as const),
   )
   const xs = corners.map(([x]) => x)
   const ys = corners.map(([, y]) => y)
+  const within = (v: number, low: number, high: number) => Math.min(high, Math.max(low, v))
   return {
-    left: Math.max(0, (Math.floor(Math.min(...xs)) - 2) & ~1),
-    right: Math.min(width, Math.floor(Math.max(...xs)) + 12),
-    top: Math.max(-1, Math.floor(Math.min(...ys)) - 1),
-    bottom: Math.min(height + 1, Math.floor(Math.max(...ys)) + 4),
+    left: within(Math.floor(Math.min(...xs)) - 2, 0, width - 4) & ~1,
+    right: within(Math.floor(Math.max(...xs)) + 12, 4, width),
+    top: within(Math.floor(Math.min(...ys)) - 1, 0, height - 4),
+    bottom: within(Math.floor(Math.max(...ys)) + 4, 4, height),
   }
 }
 
@@ -103,13 +104,6 @@ export function layFrame(
   const source = sourceOf(f.map, field, tile)
   const count = source.bottom - source.top
   const across = source.right - source.left
-  if (count < 4 || across < 4) {
-    // The frame shows nothing of this tile.
-    for (let y = tile.top, value = rows.at; y < tile.bottom; y++, value += 2 * rows.rowBytes) {
-      memory.f32(value + rows.rowBytes, PLANE_PAD + columns + 8).fill(-1)
-    }
-    return
-  }
   const stride = planeStride(across)
   const bytes = stride * 4
   kernels.linearRows(src, width, height, source.left, across, source.top - 2, count + 4, levels, lin, stride)

@@ -1,4 +1,4 @@
-import { overLimit } from '#core/base'
+import { overLimit, unsupported } from '#core/base'
 import { type Crew, cubicTable, SCRATCH_BYTES } from '#core/kernels'
 import { alignFrames } from './alignment.ts'
 import { expectCells } from './expectation.ts'
@@ -13,6 +13,9 @@ import type { Merged, MergeFrame, MergeInput, Motion } from './types.ts'
  * the kernels' weights sum to 0.3 … 0.7); it passes in full when it is well over three standard deviations of that.
  */
 const CORRECTION_NOISE = 5
+
+/** One cell: less says nothing of motion or light. */
+const SMALLEST_SIDE = 16
 
 /** The affine map (row order, two rows) of a reference pixel into a frame that moved so. */
 function mapOf(motion: Motion, width: number, height: number): TileFrame['map'] {
@@ -34,8 +37,8 @@ const levelsOf = (f: MergeFrame, cfa: boolean): number[] =>
  * ratios from the pixels, then for every sample the inverse-variance mean of all unclipped frames.
  *
  * `motions` gives known motions instead of finding them. Allocates the result in the crew's arena and leaves it there, with a
- * few megabytes of cells below it; everything else it allocates is released. Throws a limit
- * failure when memory does not suffice or the frames stand so askew that a tile does not fit.
+ * few megabytes of cells below it; everything else it allocates is released. Throws unsupported
+ * "picture-too-small", and a limit failure when memory does not suffice or the frames stand so askew that a tile does not fit.
  */
 export async function mergeFrames(
   crew: Crew,
@@ -45,6 +48,8 @@ export async function mergeFrames(
   const { arena } = crew
   const { width, height, cfa, frames, reference } = input
   const planeCount = cfa ? 1 : 3
+  if (Math.min(width, height) < SMALLEST_SIDE)
+    throw unsupported('picture-too-small', { width, height, limit: SMALLEST_SIDE })
 
   options.onStage?.('align')
   const pyramids = await buildPyramids(crew, input)

@@ -60,22 +60,47 @@ function highestAlong(a: v128, b: v128): v128 {
   return f32x4.pmax(f32x4.pmax(a, shift1(a, b)), f32x4.pmax(shift2(a, b), shift3(a, b)))
 }
 
-// @ts-ignore: decorator
-@inline
-function nothing(value: usize, trust: usize): void {
-  v128.store(value, f32x4.splat(0))
-  v128.store(value, f32x4.splat(0), 16)
-  v128.store(trust, f32x4.splat(-1))
-  v128.store(trust, f32x4.splat(-1), 16)
+/** Eight columns near the frame's edge, one by one: taps beyond it take the sample at the edge, places farther out have no trust. */
+function edge(even: usize, odd: usize, rowBytes: usize, left: i32, top: i32, x0: i32, x1: i32, y0: i32, y1: i32, sx: f64, sy: f64, table: usize, clipLow: f32, clipHigh: f32, value: usize, trust: usize): void {
+  const ix = <i32>floor<f64>(sx)
+  const iy = <i32>floor<f64>(sy)
+  const wx = table + ((<usize><i32>floor<f64>((sx - <f64>ix) * 256 + 0.5)) << 4)
+  const wy = table + ((<usize><i32>floor<f64>((sy - <f64>iy) * 256 + 0.5)) << 4)
+  for (let lane = 0; lane < 8; lane++) {
+    const x = ix + lane
+    const at = <usize>lane << 2
+    if (x < x0 - 2 || x > x1 + 1 || iy < y0 - 2 || iy > y1 + 1 || x1 < x0 || y1 < y0) {
+      store<f32>(value + at, 0)
+      store<f32>(trust + at, -1)
+      continue
+    }
+    const plane = lane & 1 ? odd : even
+    let sum: f32 = 0
+    let most: f32 = -3.4e38
+    for (let i = 0; i < 4; i++) {
+      const column = <usize>(min(x1, max(x0, x + i - 1)) - left) << 2
+      let across: f32 = 0
+      for (let j = 0; j < 4; j++) {
+        const s = load<f32>(plane + rowBytes * <usize>(min(y1, max(y0, iy + j - 1)) - top) + LEFT + column)
+        across += load<f32>(wy + (<usize>j << 2)) * s
+        most = max<f32>(most, s)
+      }
+      sum += load<f32>(wx + (<usize>i << 2)) * across
+    }
+    store<f32>(value + at, sum)
+    const t = min<f32>(1, max<f32>(0, (clipHigh - most) / (clipHigh - clipLow)))
+    store<f32>(trust + at, t * t * (3 - (t + t)))
+  }
 }
 
 export function resampleRow(even: usize, odd: usize, stride: i32, place: usize, xFrom: i32, columns: i32, y: i32, warp: usize, table: usize, clipLow: f32, clipHigh: f32, value: usize, trust: usize): void {
   const planeLeft = load<i32>(place)
   const planeTop = load<i32>(place, 4)
-  const planeRows = load<i32>(place, 12)
-  const height = load<i32>(place, 20)
-  const firstColumn = max(1, planeLeft + 1)
-  const lastColumn = min(load<i32>(place, 16), planeLeft + load<i32>(place, 8)) - 2
+  // What of the picture the buffers hold: the taps stay within that.
+  const firstColumn = max(0, planeLeft)
+  const lastColumn = min(load<i32>(place, 16), planeLeft + load<i32>(place, 8)) - 1
+  const firstRow = max(0, planeTop)
+  const lastRow = min(load<i32>(place, 20), planeTop + load<i32>(place, 12)) - 1
   const m00 = load<f32>(warp)
   const m01 = load<f32>(warp, 4)
   const m02 = load<f32>(warp, 8)
@@ -86,8 +111,6 @@ export function resampleRow(even: usize, odd: usize, stride: i32, place: usize, 
   const low = f32x4.splat(clipLow)
   const high = f32x4.splat(clipHigh)
   const oddLanes = i32x4(0, -1, 0, -1)
-  const lanes = i32x4(0, 1, 2, 3)
-  const outside = f32x4.splat(-1)
   const one = f32x4.splat(1)
   for (let block = 0; block < columns; block += 8) {
     const middle = <f64>(xFrom + block) + 3.5
@@ -97,8 +120,9 @@ export function resampleRow(even: usize, odd: usize, stride: i32, place: usize, 
     const iy = <i32>floor<f64>(sy)
     const v = value + LEFT + (<usize>block << 2)
     const t = trust + LEFT + (<usize>block << 2)
-    if (iy < 1 || iy + 2 >= height || iy - 1 < planeTop || iy + 2 >= planeTop + planeRows || ix + 7 < firstColumn || ix >= lastColumn) {
-      nothing(v, t)
+    const wholeRows = iy - 1 >= firstRow && iy + 2 <= lastRow
+    if (!wholeRows || ix - 1 < firstColumn || ix + 9 > lastColumn) {
+      edge(even, odd, rowBytes, planeLeft, planeTop, firstColumn, lastColumn, firstRow, lastRow, sx, sy, table, clipLow, clipHigh, v, t)
       continue
     }
     const wx = table + ((<usize><i32>floor<f64>((sx - <f64>ix) * 256 + 0.5)) << 4)
@@ -143,16 +167,6 @@ export function resampleRow(even: usize, odd: usize, stride: i32, place: usize, 
     if (v128.any_true(f32x4.ge(most, low))) {
       t0 = trustOf(v128.bitselect(highestAlong(g0, g1), highestAlong(h0, h1), oddLanes), low, high)
       t1 = trustOf(v128.bitselect(highestAlong(g1, g2), highestAlong(h1, h2), oddLanes), low, high)
-    }
-    if (ix < firstColumn || ix + 8 > lastColumn) {
-      const at0 = i32x4.add(i32x4.splat(ix), lanes)
-      const at1 = i32x4.add(at0, i32x4.splat(4))
-      const in0 = v128.and(i32x4.ge_s(at0, i32x4.splat(firstColumn)), i32x4.lt_s(at0, i32x4.splat(lastColumn)))
-      const in1 = v128.and(i32x4.ge_s(at1, i32x4.splat(firstColumn)), i32x4.lt_s(at1, i32x4.splat(lastColumn)))
-      first = v128.and(first, in0)
-      second = v128.and(second, in1)
-      t0 = v128.bitselect(t0, outside, in0)
-      t1 = v128.bitselect(t1, outside, in1)
     }
     v128.store(v, first)
     v128.store(v, second, 16)

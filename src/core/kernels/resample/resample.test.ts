@@ -69,7 +69,7 @@ describe('a frame laid on the reference', () => {
     for (const x of [48, 49, 50, 51]) expect(r.trust[x]).toBe(0)
     expect(r.trust[47]).toBe(1)
     expect(r.trust[60]).toBeCloseTo(0.5, 3)
-    const far = row('simd', 20, [1, 0, 98.5, 0, 1, 0])
+    const far = row('simd', 20, [1, 0, 101.5, 0, 1, 0])
     expect(far.trust[0]).toBe(-1)
     expect(row('simd', 20, [1, 0, 0, 0, 1, 25]).trust.every((t) => t === -1)).toBe(true)
   })
@@ -85,6 +85,7 @@ describe('a frame laid on the reference', () => {
       [0.9999, -0.012, 2.3, 0.012, 0.9999, -1.6],
       [1, 0, -6.4, 0, 1, 5.2],
       [1, 0, 95, 0, 1, 0.5],
+      [1, 0, -1.3, 0, 1, -1.7],
     ]) {
       for (const y of [0, 1, 7, 20, H - 2, H - 1]) {
         for (const one of [false, true]) {

@@ -10,7 +10,8 @@ import { PLANE_PAD } from '../planes/planes.ts'
  * Eight columns share one source offset and phase, that of their middle.
  *
  * Trust is 1 below clipLow and falls smoothly (3t² − 2t³) to 0 at clipHigh of the largest of the sixteen values read, so
- * a value that a clipped sample could have touched is not used; −1 marks places outside the frame.
+ * a value that a clipped sample could have touched is not used; Taps beyond the frame's
+ * edge take the sample at the edge; −1 marks places more than two pixels outside.
  */
 export interface ResampleKernel {
   /**
@@ -66,8 +67,8 @@ export function plainResample(memory: Memory): ResampleKernel {
       const weights = memory.f32(table, (PHASES + 1) * 4)
       const values = memory.f32(value, stride)
       const trusts = memory.f32(trust, stride)
-      const first = Math.max(1, left + 1)
-      const last = Math.min(width, left + planeColumns) - 2
+      const [x0, x1] = [Math.max(0, left), Math.min(width, left + planeColumns) - 1]
+      const [y0, y1] = [Math.max(0, top), Math.min(height, top + planeRows) - 1]
       for (let block = 0; block < columns; block += 8) {
         const middle = xFrom + block + 3.5
         const sx = m00 * middle + m01 * y + m02 - 3.5
@@ -76,23 +77,23 @@ export function plainResample(memory: Memory): ResampleKernel {
         const iy = Math.floor(sy)
         const wx = Math.floor((sx - ix) * PHASES + 0.5) * 4
         const wy = Math.floor((sy - iy) * PHASES + 0.5) * 4
-        const rowsInside = iy >= 1 && iy + 2 < height && iy - 1 >= top && iy + 2 < top + planeRows
+        const rowsNear = iy >= y0 - 2 && iy <= y1 + 1 && y1 >= y0 && x1 >= x0
         for (let lane = 0; lane < 8; lane++) {
           const x = ix + lane
           const out = PLANE_PAD + block + lane
-          if (!rowsInside || x < first || x >= last) {
+          if (!rowsNear || x < x0 - 2 || x > x1 + 1) {
             values[out] = 0
             trusts[out] = -1
             continue
           }
           const plane = planes[lane & 1]!
-          const at = (iy - 1 - top) * stride + PLANE_PAD + x - left
           let sum = 0
           let most = -Infinity
           for (let i = 0; i < 4; i++) {
+            const at = PLANE_PAD + Math.min(x1, Math.max(x0, x + i - 1)) - left
             let column = 0
             for (let j = 0; j < 4; j++) {
-              const v = plane[at + j * stride + i - 1]!
+              const v = plane[(Math.min(y1, Math.max(y0, iy + j - 1)) - top) * stride + at]!
               column += weights[wy + j]! * v
               if (v > most) most = v
             }
