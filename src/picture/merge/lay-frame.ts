@@ -1,5 +1,5 @@
 import { type Address, planeStride, type TaskContext } from '#core/kernels'
-import { type CfaPattern, cfaAt } from '#core/pixels'
+import type { CfaPattern } from '#core/pixels'
 
 /** One frame as the merge of a tile needs it; all numbers already in reference units. */
 export interface TileFrame {
@@ -66,10 +66,65 @@ export function sourceOf(map: TileFrame['map'], { width, height }: { width: numb
   }
 }
 
+/** Where laying a frame keeps things in its scratch, from the sizes of what it reads and of the tile. */
+function layout(source: Tile, columns: number) {
+  const rows = source.bottom - source.top
+  const stride = planeStride(source.right - source.left)
+  const planeBytes = rows * stride * 4
+  const crossRowBytes = ((columns + 7) & ~7) * 4
+  const crossBytes = rows * crossRowBytes
+  const lin = 256
+  const planes = lin + (rows + 4) * stride * 4
+  const crossed = planes + 4 * planeBytes
+  const flags = crossed + 4 * crossBytes + 64
+  return {
+    rows,
+    stride,
+    planeBytes,
+    crossRowBytes,
+    crossBytes,
+    lin,
+    planes,
+    crossed,
+    flags,
+    bytes: flags + 2 * rows + 64,
+  }
+}
+
 /** Scratch that laying one frame over a tile takes. */
-export function layingBytes(source: Tile): number {
-  const rows = Math.max(0, source.bottom - source.top)
-  return planeStride(Math.max(0, source.right - source.left)) * 4 * (4 * rows + 8) + 1024
+export const layingBytes = (source: Tile, columns: number): number => layout(source, columns).bytes
+
+/** The reference lies on itself: only trust is worked out. */
+function layOwn(
+  { kernels }: TaskContext,
+  src: Address,
+  field: Field,
+  levels: Address,
+  tile: Tile,
+  rows: LaidRows,
+  scratch: Address,
+): void {
+  const columns = tile.right - tile.left
+  const stride = planeStride(columns)
+  kernels.linearRows(
+    src,
+    field.width,
+    field.height,
+    tile.left,
+    columns,
+    tile.top,
+    tile.bottom - tile.top,
+    levels,
+    scratch,
+    stride,
+  )
+  for (
+    let y = tile.top, value = rows.at, from = scratch;
+    y < tile.bottom;
+    y++, value += 2 * rows.rowBytes, from += stride * 4
+  ) {
+    kernels.ownRow(from, columns, CLIP_LOW, CLIP_HIGH, value, value + rows.rowBytes)
+  }
 }
 
 /** Lays frame `f` on a tile of the reference; `plane` chooses the colour of a picture that comes in planes. */
@@ -83,79 +138,77 @@ export function layFrame(
   scratch: Address,
 ): void {
   const { kernels, memory } = context
-  const { width, height, cfa } = field
+  const { width, height, cfa, table } = field
   const columns = tile.right - tile.left
   const src = f.at + plane * width * height * 2
   const levels = f.levels + (cfa ? 0 : plane * 32)
-  const place = scratch
-  const lin = scratch + 256
   if (f.own) {
-    const stride = planeStride(columns)
-    kernels.linearRows(src, width, height, tile.left, columns, tile.top, tile.bottom - tile.top, levels, lin, stride)
-    for (
-      let y = tile.top, value = rows.at, from = lin;
-      y < tile.bottom;
-      y++, value += 2 * rows.rowBytes, from += stride * 4
-    ) {
-      kernels.ownRow(from, columns, CLIP_LOW, CLIP_HIGH, value, value + rows.rowBytes)
-    }
+    layOwn(context, src, field, levels, tile, rows, scratch)
     return
   }
   const source = sourceOf(f.map, field, tile)
-  const count = source.bottom - source.top
   const across = source.right - source.left
-  const stride = planeStride(across)
-  const bytes = stride * 4
-  kernels.linearRows(src, width, height, source.left, across, source.top - 2, count + 4, levels, lin, stride)
-  const planes = planesOf(context, field, f, source, lin, stride)
-  memory.i32(place, 6).set([source.left, source.top, across, count, width, height])
-  for (let y = tile.top, value = rows.at; y < tile.bottom; y++, value += 2 * rows.rowBytes) {
-    const even = planes ? planes + cfaAt(cfa!, y, 0) * count * bytes : lin + 2 * bytes
-    const odd = planes ? planes + cfaAt(cfa!, y, 1) * count * bytes : lin + 2 * bytes
-    kernels.resampleRow(
-      even,
-      odd,
-      stride,
+  const l = layout(source, columns)
+  const [place, lin, planes] = [scratch, scratch + l.lin, scratch + l.planes]
+  memory.i32(place, 6).set([source.left, source.top, across, l.rows, width, height])
+  kernels.linearRows(src, width, height, source.left, across, source.top - 2, l.rows + 4, levels, lin, l.stride)
+  const red = cfa?.indexOf(0) ?? 0
+  if (cfa) {
+    kernels.planeRows(
+      lin,
+      l.stride,
+      across,
+      source.top,
+      l.rows,
+      red,
+      f.noiseScale,
+      f.noiseOffset,
+      CLIP_HIGH,
+      planes,
+      l.planeBytes,
+    )
+  }
+  // Rows of the reference with red and rows with blue read different planes; a picture in planes has but one kind.
+  for (let kind = 0; kind < (cfa ? 2 : 1); kind++) {
+    const straight = cfa ? planes + 2 * kind * l.planeBytes : lin + 2 * l.stride * 4
+    const crossed = cfa ? straight + l.planeBytes : straight
+    const value = scratch + l.crossed + 2 * kind * l.crossBytes
+    const most = value + l.crossBytes
+    const flags = scratch + l.flags + kind * l.rows
+    kernels.acrossRows(
+      straight,
+      crossed,
+      l.stride,
       place,
       tile.left,
       columns,
-      y,
       f.warp,
-      field.table,
+      table,
       CLIP_LOW,
-      CLIP_HIGH,
       value,
-      value + rows.rowBytes,
+      most,
+      l.crossRowBytes,
+      flags,
     )
+    for (let y = tile.top; y < tile.bottom; y++) {
+      if (cfa && ((y & 1) === red >> 1) !== (kind === 0)) continue
+      const out = rows.at + (y - tile.top) * 2 * rows.rowBytes
+      kernels.downRow(
+        value,
+        most,
+        l.crossRowBytes,
+        flags,
+        place,
+        tile.left,
+        columns,
+        y,
+        f.warp,
+        table,
+        CLIP_LOW,
+        CLIP_HIGH,
+        out,
+        out + rows.rowBytes,
+      )
+    }
   }
-}
-
-/** The three full planes of a mosaic, one after the other; 0 for a picture that has them already. */
-function planesOf(
-  { kernels }: TaskContext,
-  { cfa }: Field,
-  f: TileFrame,
-  source: Tile,
-  lin: Address,
-  stride: number,
-): Address {
-  if (!cfa) return 0
-  const count = source.bottom - source.top
-  const bytes = stride * 4
-  const red = lin + (count + 4) * bytes
-  kernels.planeRows(
-    lin,
-    stride,
-    source.right - source.left,
-    source.top,
-    count,
-    cfa.indexOf(0),
-    f.noiseScale,
-    f.noiseOffset,
-    CLIP_HIGH,
-    red,
-    red + count * bytes,
-    red + 2 * count * bytes,
-  )
-  return red
 }

@@ -18,7 +18,7 @@ export interface TileParams extends Field {
 }
 
 /** All that one tile takes stays within a core's second-level cache (about 1 MB) for seven frames. */
-export const TILE_COLUMNS = 384
+export const TILE_COLUMNS = 256
 
 const ENTRY_BYTES = COMBINE_WORDS * 4
 
@@ -44,7 +44,7 @@ export function tileRowsFor(
     const top = Math.floor(height / 2)
     const tile = { left, right: left + TILE_COLUMNS, top, bottom: top + rows }
     const unbounded = { width: Number.MAX_SAFE_INTEGER, height: Number.MAX_SAFE_INTEGER }
-    const laying = Math.max(...maps.map((m) => layingBytes(sourceOf(m, unbounded, tile))))
+    const laying = Math.max(...maps.map((m) => layingBytes(sourceOf(m, unbounded, tile), TILE_COLUMNS)))
     if (headBytes(maps.length) + maps.length * rows * 2 * laidRowBytes + laying < scratchBytes) return rows
   }
   return 0

@@ -74,7 +74,7 @@ function min4(a: v128, b: v128, c: v128, d: v128): v128 {
   return f32x4.pmin(f32x4.pmin(a, b), f32x4.pmin(c, d))
 }
 
-export function planeRows(lin: usize, stride: i32, columns: i32, yFrom: i32, rows: i32, redPhase: i32, noiseScale: f32, noiseOffset: f32, clip: f32, red: usize, green: usize, blue: usize): void {
+export function planeRows(lin: usize, stride: i32, columns: i32, yFrom: i32, rows: i32, redPhase: i32, noiseScale: f32, noiseOffset: f32, clip: f32, out: usize, planeBytes: i32): void {
   const rowBytes = <usize>stride << 2
   const eighth = f32x4.splat(0.125)
   const quarter = f32x4.splat(0.25)
@@ -95,9 +95,11 @@ export function planeRows(lin: usize, stride: i32, columns: i32, yFrom: i32, row
     const parity = redRow ? redPhase & 1 : 1 - (redPhase & 1)
     const chroma = parity ? i32x4(0, -1, 0, -1) : i32x4(-1, 0, -1, 0)
     const to = rowBytes * <usize>r + (PAD << 2)
-    const own = (redRow ? red : blue) + to
-    const other = (redRow ? blue : red) + to
-    const g = green + to
+    const straightRed = out + to
+    const crossedRed = straightRed + <usize>planeBytes
+    const straightBlue = crossedRed + <usize>planeBytes
+    const crossedBlue = straightBlue + <usize>planeBytes
+    const atRed = redPhase & 1 ? i32x4(0, -1, 0, -1) : i32x4(-1, 0, -1, 0)
     const c0 = lin + rowBytes * <usize>(r + 2) + (PAD << 2)
     for (let x: usize = 0; x < <usize>columns << 2; x += 16) {
       const c = c0 + x
@@ -176,9 +178,14 @@ export function planeRows(lin: usize, stride: i32, columns: i32, yFrom: i32, row
         first = v128.bitselect(firstOwn, first, f32x4.ge(firstOwn, top))
         opposite = v128.bitselect(otherOwn, opposite, f32x4.ge(otherOwn, top))
       }
-      v128.store(own + x, v128.bitselect(here, first, chroma))
-      v128.store(g + x, v128.bitselect(first, here, chroma))
-      v128.store(other + x, opposite)
+      const own = v128.bitselect(here, first, chroma)
+      const g = v128.bitselect(first, here, chroma)
+      const r4 = redRow ? own : opposite
+      const b4 = redRow ? opposite : own
+      v128.store(straightRed + x, v128.bitselect(r4, g, atRed))
+      v128.store(crossedRed + x, v128.bitselect(g, r4, atRed))
+      v128.store(straightBlue + x, v128.bitselect(g, b4, atRed))
+      v128.store(crossedBlue + x, v128.bitselect(b4, g, atRed))
     }
   }
 }

@@ -25,10 +25,14 @@ function planesOf(
   const size = (height + 4) * stride * 4 + 256
   const at = (i: number) => BASE + i * size
   both[kind].linearRows(SRC, width, height, 0, width, -2, height + 4, LEVELS, at(0), stride)
-  both[kind].planeRows(at(0), stride, width, 0, height, redPhase, noise, noise * 0.01, clip, at(1), at(2), at(3))
-  return [1, 2, 3].map((i) =>
+  both[kind].planeRows(at(0), stride, width, 0, height, redPhase, noise, noise * 0.01, clip, at(1), size)
+  // Back from straight and crossed planes to colours.
+  const planes = [1, 2, 3, 4].map((i) =>
     Array.from({ length: height }, (_, y) => [...memory.f32(at(i) + (y * stride + PLANE_PAD) * 4, width)]),
-  ) as [number[][], number[][], number[][]]
+  )
+  const pick = (atRed: number, elsewhere: number) =>
+    planes[0]!.map((row, y) => row.map((_, x) => planes[(x & 1) === (redPhase & 1) ? atRed : elsewhere]![y]![x]!))
+  return [pick(0, 1), pick(1, 0), pick(3, 2)] as [number[][], number[][], number[][]]
 }
 
 describe('gradient-corrected linear planes', () => {

@@ -37,9 +37,13 @@ export interface PlanesKernel {
     stride: number,
   ): void
   /**
-   * Three planes from linear rows. `lin` holds rows + 4 rows, the first two above yFrom. redPhase: row parity × 2 +
-   * column parity of the red samples in the picture (the buffer starts at an even column). The noise a correction must stand out of is noiseScale·x +
-   * noiseOffset (a variance, x the mean of the own colour). `clip`: value from which a sample is clipped.
+   * Full planes from linear rows. `lin` holds rows + 4 rows, the first two above yFrom. redPhase: row parity × 2 + column
+   * parity of the red samples in the picture (the buffer starts at an even column). The noise a correction must stand out
+   * of is noiseScale·x + noiseOffset (a variance, x the mean of the own colour). `clip`: value from which a sample is clipped.
+   *
+   * Four planes, planeBytes apart, as a reader of mosaics wants them. For the rows that have red: the straight plane holds
+   * at every column the colour that such rows have at columns of its parity (red or green), the crossed plane the other
+   * one. Then the same two for the rows that have blue.
    */
   planeRows(
     lin: Address,
@@ -51,9 +55,8 @@ export interface PlanesKernel {
     noiseScale: number,
     noiseOffset: number,
     clip: number,
-    red: Address,
-    green: Address,
-    blue: Address,
+    out: Address,
+    planeBytes: number,
   ): void
 }
 
@@ -90,13 +93,15 @@ export function plainPlanes(memory: Memory): PlanesKernel {
         }
       }
     },
-    planeRows(lin, stride, columns, yFrom, rows, redPhase, noiseScale, noiseOffset, clip, red, green, blue) {
+    planeRows(lin, stride, columns, yFrom, rows, redPhase, noiseScale, noiseOffset, clip, out, planeBytes) {
       const a = memory.f32(lin, (rows + 4) * stride)
-      const [toR, toG, toB] = [red, green, blue].map((at) => memory.f32(at, rows * stride)) as [
+      const planes = [0, 1, 2, 3].map((i) => memory.f32(out + i * planeBytes, rows * stride)) as [
+        Float32Array,
         Float32Array,
         Float32Array,
         Float32Array,
       ]
+      const redColumn = redPhase & 1
       const [s, o, top] = [f(noiseScale), f(noiseOffset), f(clip)]
       /** From the own colour's mean m, the other colour's curvature and mean, the own samples around, and the largest of the others. */
       const value = (
@@ -125,8 +130,6 @@ export function plainPlanes(memory: Memory): PlanesKernel {
       for (let r = 0; r < rows; r++) {
         const redRow = ((yFrom + r) & 1) === redPhase >> 1
         const chromaParity = redRow ? redPhase & 1 : 1 - (redPhase & 1)
-        const own = redRow ? toR : toB
-        const other = redRow ? toB : toR
         for (let x = 0; x < columns; x++) {
           const i = (r + 2) * stride + PLANE_PAD + x
           const at = (dy: number, dx: number) => a[i + dy * stride + dx]!
@@ -144,10 +147,13 @@ export function plainPlanes(memory: Memory): PlanesKernel {
           const farTop = Math.max(here, at(0, -2), at(0, 2), at(-2, 0), at(2, 0))
           const to = r * stride + PLANE_PAD + x
           const sum2 = f(e2 + v2)
+          let own: number
+          let green: number
+          let other: number
           if ((x & 1) === chromaParity) {
             const g = f(f(here + sum2) * FIFTH)
-            own[to] = here
-            toG[to] = value(
+            own = here
+            green = value(
               f(f(e1 + v1) * 0.25),
               f(f(f(4 * here) - sum2) * 0.125),
               g,
@@ -155,15 +161,21 @@ export function plainPlanes(memory: Memory): PlanesKernel {
               [...acrossFar, ...downFar],
               farTop,
             )
-            other[to] = value(f(d * 0.25), f(f(f(6 * here) - f(1.5 * sum2)) * 0.125), g, diagonal, [], farTop)
+            other = value(f(d * 0.25), f(f(f(6 * here) - f(1.5 * sum2)) * 0.125), g, diagonal, [], farTop)
           } else {
             const base = f(f(5 * here) - d)
             const g = f(f(here * SIXTH) + f(d * FIVE_24THS))
             const greenTop = Math.max(farTop, ...diagonal)
-            toG[to] = here
-            own[to] = value(f(e1 * 0.5), f(f(base + f(f(0.5 * v2) - e2)) * 0.125), g, across, acrossFar, greenTop)
-            other[to] = value(f(v1 * 0.5), f(f(base + f(f(0.5 * e2) - v2)) * 0.125), g, down, downFar, greenTop)
+            green = here
+            own = value(f(e1 * 0.5), f(f(base + f(f(0.5 * v2) - e2)) * 0.125), g, across, acrossFar, greenTop)
+            other = value(f(v1 * 0.5), f(f(base + f(f(0.5 * e2) - v2)) * 0.125), g, down, downFar, greenTop)
           }
+          const [red, blue] = redRow ? [own, other] : [other, own]
+          const atRed = (x & 1) === redColumn
+          planes[0][to] = atRed ? red : green
+          planes[1][to] = atRed ? green : red
+          planes[2][to] = atRed ? green : blue
+          planes[3][to] = atRed ? blue : green
         }
       }
     },

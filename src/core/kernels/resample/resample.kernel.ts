@@ -1,4 +1,4 @@
-// A frame's row laid on the reference, eight columns at a time; see resample.ts for the definition.
+// A frame laid on the reference, along its rows and then down between them; see resample.ts for the definition.
 
 const LEFT: usize = 32
 
@@ -13,165 +13,162 @@ function trustOf(p: v128, low: v128, high: v128): v128 {
 
 // @ts-ignore: decorator
 @inline
-function down(p: usize, rowBytes: usize, w0: v128, w1: v128, w2: v128, w3: v128): v128 {
-  return f32x4.add(
-    f32x4.add(f32x4.mul(v128.load(p), w0), f32x4.mul(v128.load(p + rowBytes), w1)),
-    f32x4.add(f32x4.mul(v128.load(p + 2 * rowBytes), w2), f32x4.mul(v128.load(p + 3 * rowBytes), w3)),
-  )
+function weigh(a: v128, b: v128, c: v128, d: v128, w0: v128, w1: v128, w2: v128, w3: v128): v128 {
+  return f32x4.add(f32x4.add(f32x4.mul(a, w0), f32x4.mul(b, w1)), f32x4.add(f32x4.mul(c, w2), f32x4.mul(d, w3)))
 }
 
 // @ts-ignore: decorator
 @inline
-function shift1(a: v128, b: v128): v128 {
-  return v128.shuffle<i32>(a, b, 1, 2, 3, 4)
+function max4(a: v128, b: v128, c: v128, d: v128): v128 {
+  return f32x4.pmax(f32x4.pmax(a, b), f32x4.pmax(c, d))
 }
 
 // @ts-ignore: decorator
 @inline
-function shift2(a: v128, b: v128): v128 {
-  return v128.shuffle<i32>(a, b, 2, 3, 4, 5)
+function clamp(v: i32, low: i32, high: i32): i32 {
+  return min(high, max(low, v))
 }
 
-// @ts-ignore: decorator
-@inline
-function shift3(a: v128, b: v128): v128 {
-  return v128.shuffle<i32>(a, b, 3, 4, 5, 6)
-}
-
-// @ts-ignore: decorator
-@inline
-function along(a: v128, b: v128, w0: v128, w1: v128, w2: v128, w3: v128): v128 {
-  return f32x4.add(
-    f32x4.add(f32x4.mul(a, w0), f32x4.mul(shift1(a, b), w1)),
-    f32x4.add(f32x4.mul(shift2(a, b), w2), f32x4.mul(shift3(a, b), w3)),
-  )
-}
-
-/** The largest of the four rows a column reads. */
-// @ts-ignore: decorator
-@inline
-function highest(p: usize, rowBytes: usize): v128 {
-  return f32x4.pmax(f32x4.pmax(v128.load(p), v128.load(p + rowBytes)), f32x4.pmax(v128.load(p + 2 * rowBytes), v128.load(p + 3 * rowBytes)))
-}
-
-// @ts-ignore: decorator
-@inline
-function highestAlong(a: v128, b: v128): v128 {
-  return f32x4.pmax(f32x4.pmax(a, shift1(a, b)), f32x4.pmax(shift2(a, b), shift3(a, b)))
-}
-
-/** Eight columns near the frame's edge, one by one: taps beyond it take the sample at the edge, places farther out have no trust. */
-function edge(even: usize, odd: usize, rowBytes: usize, left: i32, top: i32, x0: i32, x1: i32, y0: i32, y1: i32, sx: f64, sy: f64, table: usize, clipLow: f32, clipHigh: f32, value: usize, trust: usize): void {
-  const ix = <i32>floor<f64>(sx)
-  const iy = <i32>floor<f64>(sy)
-  const wx = table + ((<usize><i32>floor<f64>((sx - <f64>ix) * 256 + 0.5)) << 4)
-  const wy = table + ((<usize><i32>floor<f64>((sy - <f64>iy) * 256 + 0.5)) << 4)
+/** Eight columns near the frame's edge, one by one. */
+function edgeAcross(straight: usize, crossed: usize, left: i32, x0: i32, x1: i32, ix: i32, w: usize, value: usize, most: usize): void {
   for (let lane = 0; lane < 8; lane++) {
     const x = ix + lane
     const at = <usize>lane << 2
-    if (x < x0 - 2 || x > x1 + 1 || iy < y0 - 2 || iy > y1 + 1 || x1 < x0 || y1 < y0) {
-      store<f32>(value + at, 0)
-      store<f32>(trust + at, -1)
-      continue
-    }
-    const plane = lane & 1 ? odd : even
     let sum: f32 = 0
-    let most: f32 = -3.4e38
-    for (let i = 0; i < 4; i++) {
-      const column = <usize>(min(x1, max(x0, x + i - 1)) - left) << 2
-      let across: f32 = 0
-      for (let j = 0; j < 4; j++) {
-        const s = load<f32>(plane + rowBytes * <usize>(min(y1, max(y0, iy + j - 1)) - top) + LEFT + column)
-        across += load<f32>(wy + (<usize>j << 2)) * s
-        most = max<f32>(most, s)
+    let top: f32 = 1e30
+    if (x >= x0 - 2 && x <= x1 + 1 && x1 >= x0) {
+      top = -1e30
+      for (let i = 0; i < 4; i++) {
+        const column = clamp(x + i - 1, x0, x1)
+        const plane = (column ^ lane) & 1 ? crossed : straight
+        const v = load<f32>(plane + LEFT + ((<usize>(column - left)) << 2))
+        sum += load<f32>(w + (<usize>i << 2)) * v
+        top = max<f32>(top, v)
       }
-      sum += load<f32>(wx + (<usize>i << 2)) * across
     }
     store<f32>(value + at, sum)
-    const t = min<f32>(1, max<f32>(0, (clipHigh - most) / (clipHigh - clipLow)))
-    store<f32>(trust + at, t * t * (3 - (t + t)))
+    store<f32>(most + at, top)
   }
 }
 
-export function resampleRow(even: usize, odd: usize, stride: i32, place: usize, xFrom: i32, columns: i32, y: i32, warp: usize, table: usize, clipLow: f32, clipHigh: f32, value: usize, trust: usize): void {
-  const planeLeft = load<i32>(place)
-  const planeTop = load<i32>(place, 4)
-  // What of the picture the buffers hold: the taps stay within that.
-  const firstColumn = max(0, planeLeft)
-  const lastColumn = min(load<i32>(place, 16), planeLeft + load<i32>(place, 8)) - 1
-  const firstRow = max(0, planeTop)
-  const lastRow = min(load<i32>(place, 20), planeTop + load<i32>(place, 12)) - 1
-  const m00 = load<f32>(warp)
-  const m01 = load<f32>(warp, 4)
-  const m02 = load<f32>(warp, 8)
-  const m10 = load<f32>(warp, 12)
-  const m11 = load<f32>(warp, 16)
-  const m12 = load<f32>(warp, 20)
-  const rowBytes = <usize>stride << 2
+export function acrossRows(straight: usize, crossed: usize, stride: i32, place: usize, xFrom: i32, columns: i32, warp: usize, table: usize, clipLow: f32, value: usize, most: usize, rowBytes: i32, flags: usize): void {
+  const left = load<i32>(place)
+  const top = load<i32>(place, 4)
+  const rows = load<i32>(place, 12)
+  const x0 = max(0, left)
+  const x1 = min(load<i32>(place, 16), left + load<i32>(place, 8)) - 1
+  const m00 = <f64>load<f32>(warp)
+  const m01 = <f64>load<f32>(warp, 4)
+  const m02 = <f64>load<f32>(warp, 8)
+  const m10 = <f64>load<f32>(warp, 12)
+  const m11 = <f64>load<f32>(warp, 16)
+  const m12 = <f64>load<f32>(warp, 20)
+  const planeBytes = <usize>stride << 2
+  for (let r = 0; r < rows; r++) {
+    const s = straight + planeBytes * <usize>r
+    const c = crossed + planeBytes * <usize>r
+    const toValue = value + <usize>rowBytes * <usize>r
+    const toMost = most + <usize>rowBytes * <usize>r
+    let highest = f32x4.splat(<f32>-1e30)
+    for (let block = 0; block < columns; block += 8) {
+      const middle = <f64>(xFrom + block) + 3.5
+      const y = (<f64>(top + r) - m10 * middle - m12) / m11
+      const sx = m00 * middle + m01 * y + m02 - 3.5
+      const ix = <i32>floor<f64>(sx)
+      const w = table + ((<usize><i32>floor<f64>((sx - <f64>ix) * 256 + 0.5)) << 4)
+      const at = <usize>block << 2
+      if (ix - 1 < x0 || ix + 9 > x1) {
+        edgeAcross(s, c, left, x0, x1, ix, w, toValue + at, toMost + at)
+        for (let lane = 0; lane < min(8, columns - block); lane++) {
+          highest = f32x4.pmax(highest, v128.load32_splat(toMost + at + (<usize>lane << 2)))
+        }
+        continue
+      }
+      // An even tap distance keeps the plane, an odd one changes it; with an odd offset the two change roles.
+      const near = (ix & 1 ? c : s) + LEFT + ((<usize>(ix - left)) << 2)
+      const other = (ix & 1 ? s : c) + LEFT + ((<usize>(ix - left)) << 2)
+      const w0 = v128.load32_splat(w)
+      const w1 = v128.load32_splat(w, 4)
+      const w2 = v128.load32_splat(w, 8)
+      const w3 = v128.load32_splat(w, 12)
+      const a0 = v128.load(other - 4)
+      const b0 = v128.load(near)
+      const c0 = v128.load(other, 4)
+      const d0 = v128.load(near, 8)
+      const a1 = v128.load(other, 12)
+      const b1 = v128.load(near, 16)
+      const c1 = v128.load(other, 20)
+      const d1 = v128.load(near, 24)
+      v128.store(toValue + at, weigh(a0, b0, c0, d0, w0, w1, w2, w3))
+      v128.store(toValue + at, weigh(a1, b1, c1, d1, w0, w1, w2, w3), 16)
+      const h0 = max4(a0, b0, c0, d0)
+      const h1 = max4(a1, b1, c1, d1)
+      v128.store(toMost + at, h0)
+      v128.store(toMost + at, h1, 16)
+      if (columns - block >= 8) highest = f32x4.pmax(highest, f32x4.pmax(h0, h1))
+      else {
+        for (let lane = 0; lane < columns - block; lane++) highest = f32x4.pmax(highest, v128.load32_splat(toMost + at + (<usize>lane << 2)))
+      }
+    }
+    store<u8>(flags + <usize>r, v128.any_true(f32x4.ge(highest, f32x4.splat(clipLow))) ? 1 : 0)
+  }
+}
+
+export function downRow(value: usize, most: usize, rowBytes: i32, flags: usize, place: usize, xFrom: i32, columns: i32, y: i32, warp: usize, table: usize, clipLow: f32, clipHigh: f32, outValue: usize, outTrust: usize): void {
+  const top = load<i32>(place, 4)
+  const y0 = max(0, top)
+  const y1 = min(load<i32>(place, 20), top + load<i32>(place, 12)) - 1
+  const m10 = <f64>load<f32>(warp, 12)
+  const m11 = <f64>load<f32>(warp, 16)
+  const m12 = <f64>load<f32>(warp, 20)
+  const bytes = <usize>rowBytes
   const low = f32x4.splat(clipLow)
   const high = f32x4.splat(clipHigh)
-  const oddLanes = i32x4(0, -1, 0, -1)
   const one = f32x4.splat(1)
+  const outside = f32x4.splat(-1)
+  const far = f32x4.splat(<f32>9.9e29)
   for (let block = 0; block < columns; block += 8) {
-    const middle = <f64>(xFrom + block) + 3.5
-    const sx = <f64>m00 * middle + <f64>m01 * <f64>y + <f64>m02 - 3.5
-    const sy = <f64>m10 * middle + <f64>m11 * <f64>y + <f64>m12
-    const ix = <i32>floor<f64>(sx)
+    const sy = m10 * (<f64>(xFrom + block) + 3.5) + m11 * <f64>y + m12
     const iy = <i32>floor<f64>(sy)
-    const v = value + LEFT + (<usize>block << 2)
-    const t = trust + LEFT + (<usize>block << 2)
-    const wholeRows = iy - 1 >= firstRow && iy + 2 <= lastRow
-    if (!wholeRows || ix - 1 < firstColumn || ix + 9 > lastColumn) {
-      edge(even, odd, rowBytes, planeLeft, planeTop, firstColumn, lastColumn, firstRow, lastRow, sx, sy, table, clipLow, clipHigh, v, t)
+    const at = <usize>block << 2
+    const v = outValue + LEFT + at
+    const t = outTrust + LEFT + at
+    if (iy < y0 - 2 || iy > y1 + 1 || y1 < y0) {
+      v128.store(v, f32x4.splat(0))
+      v128.store(v, f32x4.splat(0), 16)
+      v128.store(t, outside)
+      v128.store(t, outside, 16)
       continue
     }
-    const wx = table + ((<usize><i32>floor<f64>((sx - <f64>ix) * 256 + 0.5)) << 4)
-    const wy = table + ((<usize><i32>floor<f64>((sy - <f64>iy) * 256 + 0.5)) << 4)
-    const x0 = v128.load32_splat(wx)
-    const x1 = v128.load32_splat(wx, 4)
-    const x2 = v128.load32_splat(wx, 8)
-    const x3 = v128.load32_splat(wx, 12)
-    const y0 = v128.load32_splat(wy)
-    const y1 = v128.load32_splat(wy, 4)
-    const y2 = v128.load32_splat(wy, 8)
-    const y3 = v128.load32_splat(wy, 12)
-    const offset = rowBytes * <usize>(iy - 1 - planeTop) + LEFT + ((<usize>(ix - 1 - planeLeft)) << 2)
-    const e = even + offset
-    const a0 = down(e, rowBytes, y0, y1, y2, y3)
-    const a1 = down(e + 16, rowBytes, y0, y1, y2, y3)
-    const a2 = down(e + 32, rowBytes, y0, y1, y2, y3)
-    let first = along(a0, a1, x0, x1, x2, x3)
-    let second = along(a1, a2, x0, x1, x2, x3)
-    const h0 = highest(e, rowBytes)
-    const h1 = highest(e + 16, rowBytes)
-    const h2 = highest(e + 32, rowBytes)
-    let most = f32x4.pmax(h0, f32x4.pmax(h1, h2))
-    const o = odd + offset
-    let g0 = h0
-    let g1 = h1
-    let g2 = h2
-    if (odd != even) {
-      const b0 = down(o, rowBytes, y0, y1, y2, y3)
-      const b1 = down(o + 16, rowBytes, y0, y1, y2, y3)
-      const b2 = down(o + 32, rowBytes, y0, y1, y2, y3)
-      first = v128.bitselect(along(b0, b1, x0, x1, x2, x3), first, oddLanes)
-      second = v128.bitselect(along(b1, b2, x0, x1, x2, x3), second, oddLanes)
-      g0 = highest(o, rowBytes)
-      g1 = highest(o + 16, rowBytes)
-      g2 = highest(o + 32, rowBytes)
-      most = f32x4.pmax(most, f32x4.pmax(g0, f32x4.pmax(g1, g2)))
-    }
-    let t0 = one
-    let t1 = one
+    const w = table + ((<usize><i32>floor<f64>((sy - <f64>iy) * 256 + 0.5)) << 4)
+    const r0 = <usize>(clamp(iy - 1, y0, y1) - top)
+    const r1 = <usize>(clamp(iy, y0, y1) - top)
+    const r2 = <usize>(clamp(iy + 1, y0, y1) - top)
+    const r3 = <usize>(clamp(iy + 2, y0, y1) - top)
+    const w0 = v128.load32_splat(w)
+    const w1 = v128.load32_splat(w, 4)
+    const w2 = v128.load32_splat(w, 8)
+    const w3 = v128.load32_splat(w, 12)
+    const p0 = value + bytes * r0 + at
+    const p1 = value + bytes * r1 + at
+    const p2 = value + bytes * r2 + at
+    const p3 = value + bytes * r3 + at
+    v128.store(v, weigh(v128.load(p0), v128.load(p1), v128.load(p2), v128.load(p3), w0, w1, w2, w3))
+    v128.store(v, weigh(v128.load(p0, 16), v128.load(p1, 16), v128.load(p2, 16), v128.load(p3, 16), w0, w1, w2, w3), 16)
     // Most of a picture is far from clipping, and then nothing of this needs working out.
-    if (v128.any_true(f32x4.ge(most, low))) {
-      t0 = trustOf(v128.bitselect(highestAlong(g0, g1), highestAlong(h0, h1), oddLanes), low, high)
-      t1 = trustOf(v128.bitselect(highestAlong(g1, g2), highestAlong(h1, h2), oddLanes), low, high)
+    if (!(load<u8>(flags + r0) | load<u8>(flags + r1) | load<u8>(flags + r2) | load<u8>(flags + r3))) {
+      v128.store(t, one)
+      v128.store(t, one, 16)
+      continue
     }
-    v128.store(v, first)
-    v128.store(v, second, 16)
-    v128.store(t, t0)
-    v128.store(t, t1, 16)
+    const q0 = most + bytes * r0 + at
+    const q1 = most + bytes * r1 + at
+    const q2 = most + bytes * r2 + at
+    const q3 = most + bytes * r3 + at
+    const h0 = max4(v128.load(q0), v128.load(q1), v128.load(q2), v128.load(q3))
+    const h1 = max4(v128.load(q0, 16), v128.load(q1, 16), v128.load(q2, 16), v128.load(q3, 16))
+    v128.store(t, v128.bitselect(outside, trustOf(h0, low, high), f32x4.ge(h0, far)))
+    v128.store(t, v128.bitselect(outside, trustOf(h1, low, high), f32x4.ge(h1, far)), 16)
   }
 }
 

@@ -11,36 +11,28 @@ const SIZE = H * stride * 4 + 1024
 const [PLANE_B, VALUE] = [PLANE_A + SIZE, PLANE_A + 2 * SIZE]
 const [TRUST, TABLE, WARP] = [VALUE + SIZE, VALUE + 2 * SIZE, VALUE + 3 * SIZE]
 const PLACE = WARP + 64
+const ROW_BYTES = ((W + 7) & ~7) * 4
+const [ACROSS, MOST, FLAGS] = [1 << 20, 2 << 20, 3 << 20]
 
+/** Frames whose colour at even reference columns is `a` and at odd ones `b`; `one` reads a picture of a alone. */
 function setUp(a: (x: number, y: number) => number, b: (x: number, y: number) => number) {
   const both = bothKernels(1 << 22)
   const { memory } = both
   memory.f32(TABLE, 257 * 4).set(cubicTable())
   memory.i32(PLACE, 6).set([0, 0, W, H, W, H])
-  for (const [at, f] of [
-    [PLANE_A, a],
-    [PLANE_B, b],
-  ] as const) {
-    const plane = memory.f32(at, H * stride)
-    for (let y = 0; y < H; y++) for (let x = 0; x < W; x++) plane[y * stride + PLANE_PAD + x] = f(x, y)
-  }
-  return (kind: 'plain' | 'simd', y: number, warp: number[], oneplane = false) => {
+  return (kind: 'plain' | 'simd', y: number, warp: number[], one = false) => {
+    for (const [at, parity] of [
+      [PLANE_A, 0],
+      [PLANE_B, 1],
+    ] as const) {
+      const plane = memory.f32(at, H * stride)
+      for (let r = 0; r < H; r++)
+        for (let x = 0; x < W; x++) plane[r * stride + PLANE_PAD + x] = one || (x & 1) === parity ? a(x, r) : b(x, r)
+    }
     memory.f32(WARP, 6).set(warp)
-    both[kind].resampleRow(
-      PLANE_A,
-      oneplane ? PLANE_A : PLANE_B,
-      stride,
-      PLACE,
-      0,
-      W,
-      y,
-      WARP,
-      TABLE,
-      0.9,
-      0.97,
-      VALUE,
-      TRUST,
-    )
+    const k = both[kind]
+    k.acrossRows(PLANE_A, PLANE_B, stride, PLACE, 0, W, WARP, TABLE, 0.9, ACROSS, MOST, ROW_BYTES, FLAGS)
+    k.downRow(ACROSS, MOST, ROW_BYTES, FLAGS, PLACE, 0, W, y, WARP, TABLE, 0.9, 0.97, VALUE, TRUST)
     return { value: [...memory.f32(VALUE + PLANE_PAD * 4, W)], trust: [...memory.f32(TRUST + PLANE_PAD * 4, W)] }
   }
 }

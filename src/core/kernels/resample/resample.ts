@@ -3,27 +3,50 @@ import type { Address, Memory } from '../arena.ts'
 import { PLANE_PAD } from '../planes/planes.ts'
 
 /**
- * One row of a frame laid on the reference: values by separable cubic convolution (Keys 1981, a = −1/2) at
+ * A frame laid on the reference: values by separable cubic convolution (Keys 1981, a = −1/2) at
  * W(p) = (m00 x + m01 y + m02, m10 x + m11 y + m12), and how far each may be trusted near clipping.
  *
- * The even columns are read from one plane and the odd ones from another, so a row of a mosaic comes out as a mosaic.
- * Eight columns share one source offset and phase, that of their middle.
+ * First along the frame's rows, once for each of them, then down between four of those for every row of the reference. Eight
+ * columns share one offset and phase, that of their middle, as it is where the frame's row meets the reference. What is
+ * read is a mosaic: for a reference row the straight plane holds, at every column of the frame, the colour that the
+ * reference has at columns of that parity, and the crossed plane the other one (see planes.ts); a tap an even number of
+ * columns away comes from one and an odd number from the other, so the row comes out as a mosaic again. A picture in planes
+ * gives the same plane for both.
  *
  * Trust is 1 below clipLow and falls smoothly (3t² − 2t³) to 0 at clipHigh of the largest of the sixteen values read, so
- * a value that a clipped sample could have touched is not used; Taps beyond the frame's
- * edge take the sample at the edge; −1 marks places more than two pixels outside.
+ * a value that a clipped sample could have touched is not used. Taps beyond the frame's edge take the sample at the edge;
+ * −1 marks places more than two pixels outside.
+ *
+ * `place`: i32 × 6: the first column (even) and row of the frame that the plane buffers hold, how many of each, and the
+ * picture's width and height; they must hold all that is read, as far as the picture goes. `warp`: f32 × 6.
  */
 export interface ResampleKernel {
   /**
-   * Columns xFrom … xFrom + columns − 1 (xFrom a multiple of 8) of reference row y. `place`: i32 × 6: the first column and
-   * row of the frame that the plane buffers hold, how many of each, and the picture's width and height; a buffer must hold
-   * all that the row reads, as far as the picture goes. `warp`: f32 × 6. Output in buffers of `stride` (see planes.ts)
-   * from their first element on; up to 8 floats past the last may be written.
+   * All rows of the planes, for reference columns xFrom … xFrom + columns − 1 (xFrom a multiple of 8): values at `value` and
+   * the largest of the four taps at `most`, a row of `rowBytes` for each, first element at once; up to 7 floats past the
+   * last may be written. `flags`: a byte a row, 1 when any of it reaches clipLow or lies outside.
    */
-  resampleRow(
-    even: Address,
-    odd: Address,
+  acrossRows(
+    straight: Address,
+    crossed: Address,
     stride: number,
+    place: Address,
+    xFrom: number,
+    columns: number,
+    warp: Address,
+    table: Address,
+    clipLow: number,
+    value: Address,
+    most: Address,
+    rowBytes: number,
+    flags: Address,
+  ): void
+  /** Reference row y from what `acrossRows` left; output in padded buffers (see planes.ts), up to 7 floats past the last. */
+  downRow(
+    value: Address,
+    most: Address,
+    rowBytes: number,
+    flags: Address,
     place: Address,
     xFrom: number,
     columns: number,
@@ -32,75 +55,118 @@ export interface ResampleKernel {
     table: Address,
     clipLow: number,
     clipHigh: number,
-    value: Address,
-    trust: Address,
+    outValue: Address,
+    outTrust: Address,
   ): void
-  /** The same for the reference itself: values as they are, trust from each sample alone. */
+  /** The reference itself: values as they are, trust from each sample alone; padded buffers. */
   ownRow(lin: Address, columns: number, clipLow: number, clipHigh: number, value: Address, trust: Address): void
 }
+
+/** Stands for "largest value" where a place lies outside the frame. */
+const OUTSIDE = 1e30
 
 const smooth = (p: number, low: number, high: number) => {
   const t = Math.min(1, Math.max(0, (high - p) / (high - low)))
   return t * t * (3 - 2 * t)
 }
 
+const clamp = (v: number, low: number, high: number) => Math.min(high, Math.max(low, v))
+
+type Warp = [number, number, number, number, number, number]
+
 export function plainResample(memory: Memory): ResampleKernel {
+  /** What of the picture the buffers hold. */
+  const held = (place: Address) => {
+    const [left, top, columns, rows, width, height] = memory.i32(place, 6) as unknown as Warp
+    const [x0, x1] = [Math.max(0, left), Math.min(width, left + columns) - 1]
+    const [y0, y1] = [Math.max(0, top), Math.min(height, top + rows) - 1]
+    return { left, top, rows, x0, x1, y0, y1 }
+  }
+  const phase = (fraction: number) => Math.floor(fraction * PHASES + 0.5) * 4
   return {
-    resampleRow(even, odd, stride, place, xFrom, columns, y, warp, table, clipLow, clipHigh, value, trust) {
-      const [left, top, planeColumns, planeRows, width, height] = memory.i32(place, 6) as unknown as number[] as [
-        number,
-        number,
-        number,
-        number,
-        number,
-        number,
-      ]
-      const planes = [memory.f32(even, planeRows * stride), memory.f32(odd, planeRows * stride)] as const
-      const [m00, m01, m02, m10, m11, m12] = memory.f32(warp, 6) as unknown as [
-        number,
-        number,
-        number,
-        number,
-        number,
-        number,
-      ]
+    acrossRows(straight, crossed, stride, place, xFrom, columns, warp, table, clipLow, value, most, rowBytes, flags) {
+      const { left, top, rows, x0, x1 } = held(place)
+      const planes = [memory.f32(straight, rows * stride), memory.f32(crossed, rows * stride)] as const
+      const [m00, m01, m02, m10, m11, m12] = memory.f32(warp, 6) as unknown as Warp
       const weights = memory.f32(table, (PHASES + 1) * 4)
-      const values = memory.f32(value, stride)
-      const trusts = memory.f32(trust, stride)
-      const [x0, x1] = [Math.max(0, left), Math.min(width, left + planeColumns) - 1]
-      const [y0, y1] = [Math.max(0, top), Math.min(height, top + planeRows) - 1]
+      const flag = memory.u8(flags, rows)
+      for (let r = 0; r < rows; r++) {
+        const values = memory.f32(value + r * rowBytes, columns + 7)
+        const mosts = memory.f32(most + r * rowBytes, columns + 7)
+        flag[r] = 0
+        for (let block = 0; block < columns; block += 8) {
+          const middle = xFrom + block + 3.5
+          const y = (top + r - m10 * middle - m12) / m11
+          const sx = m00 * middle + m01 * y + m02 - 3.5
+          const ix = Math.floor(sx)
+          const w = phase(sx - ix)
+          for (let lane = 0; lane < 8; lane++) {
+            const x = ix + lane
+            let sum = 0
+            let top = OUTSIDE
+            if (x >= x0 - 2 && x <= x1 + 1 && x1 >= x0) {
+              top = -Infinity
+              for (let i = 0; i < 4; i++) {
+                const column = clamp(x + i - 1, x0, x1)
+                const v = planes[((column ^ lane) & 1) as 0 | 1][r * stride + PLANE_PAD + column - left]!
+                sum += weights[w + i]! * v
+                if (v > top) top = v
+              }
+            }
+            values[block + lane] = sum
+            mosts[block + lane] = top
+            if (block + lane < columns && top >= clipLow) flag[r] = 1
+          }
+        }
+      }
+    },
+    downRow(
+      value,
+      most,
+      rowBytes,
+      flags,
+      place,
+      xFrom,
+      columns,
+      y,
+      warp,
+      table,
+      clipLow,
+      clipHigh,
+      outValue,
+      outTrust,
+    ) {
+      const { top, rows, y0, y1 } = held(place)
+      const [, , , m10, m11, m12] = memory.f32(warp, 6) as unknown as Warp
+      const weights = memory.f32(table, (PHASES + 1) * 4)
+      const values = memory.f32(value, (rows * rowBytes) / 4)
+      const mosts = memory.f32(most, (rows * rowBytes) / 4)
+      const flag = memory.u8(flags, rows)
+      const toValue = memory.f32(outValue, PLANE_PAD + columns + 7)
+      const toTrust = memory.f32(outTrust, PLANE_PAD + columns + 7)
       for (let block = 0; block < columns; block += 8) {
-        const middle = xFrom + block + 3.5
-        const sx = m00 * middle + m01 * y + m02 - 3.5
-        const sy = m10 * middle + m11 * y + m12
-        const ix = Math.floor(sx)
+        const sy = m10 * (xFrom + block + 3.5) + m11 * y + m12
         const iy = Math.floor(sy)
-        const wx = Math.floor((sx - ix) * PHASES + 0.5) * 4
-        const wy = Math.floor((sy - iy) * PHASES + 0.5) * 4
-        const rowsNear = iy >= y0 - 2 && iy <= y1 + 1 && y1 >= y0 && x1 >= x0
+        const w = phase(sy - iy)
+        const near = iy >= y0 - 2 && iy <= y1 + 1 && y1 >= y0
+        const at = [-1, 0, 1, 2].map((j) => clamp(iy + j, y0, y1) - top)
+        const flagged = near && at.some((r) => flag[r] === 1)
         for (let lane = 0; lane < 8; lane++) {
-          const x = ix + lane
           const out = PLANE_PAD + block + lane
-          if (!rowsNear || x < x0 - 2 || x > x1 + 1) {
-            values[out] = 0
-            trusts[out] = -1
+          if (!near) {
+            toValue[out] = 0
+            toTrust[out] = -1
             continue
           }
-          const plane = planes[lane & 1]!
           let sum = 0
-          let most = -Infinity
-          for (let i = 0; i < 4; i++) {
-            const at = PLANE_PAD + Math.min(x1, Math.max(x0, x + i - 1)) - left
-            let column = 0
-            for (let j = 0; j < 4; j++) {
-              const v = plane[(Math.min(y1, Math.max(y0, iy + j - 1)) - top) * stride + at]!
-              column += weights[wy + j]! * v
-              if (v > most) most = v
-            }
-            sum += weights[wx + i]! * column
-          }
-          values[out] = sum
-          trusts[out] = smooth(most, clipLow, clipHigh)
+          let top = -Infinity
+          at.forEach((r, j) => {
+            const i = (r * rowBytes) / 4 + block + lane
+            sum += weights[w + j]! * values[i]!
+            if (mosts[i]! > top) top = mosts[i]!
+          })
+          toValue[out] = sum
+          toTrust[out] = !flagged ? 1 : top >= OUTSIDE * 0.99 ? -1 : smooth(top, clipLow, clipHigh)
         }
       }
     },
