@@ -74,6 +74,15 @@ function min4(a: v128, b: v128, c: v128, d: v128): v128 {
   return f32x4.pmin(f32x4.pmin(a, b), f32x4.pmin(c, d))
 }
 
+/** 1 when any sample of a row, its two mirrored ones either side included, is at least `clip`. */
+function reaches(row: usize, columns: i32, clip: v128): u32 {
+  const from = row + (PAD << 2) - 8
+  const end = from + (<usize>columns << 2)
+  let most = v128.load(end)
+  for (let p = from; p < end; p += 16) most = f32x4.pmax(most, v128.load(p))
+  return v128.any_true(f32x4.ge(most, clip)) ? 1 : 0
+}
+
 export function planeRows(lin: usize, stride: i32, columns: i32, yFrom: i32, rows: i32, redPhase: i32, noiseScale: f32, noiseOffset: f32, clip: f32, out: usize, planeBytes: i32): void {
   const rowBytes = <usize>stride << 2
   const eighth = f32x4.splat(0.125)
@@ -90,16 +99,21 @@ export function planeRows(lin: usize, stride: i32, columns: i32, yFrom: i32, row
   const s = f32x4.splat(noiseScale)
   const o = f32x4.splat(noiseOffset)
   const top = f32x4.splat(clip)
+  // One bit for each of the five rows about this one: whether any of it is clipped.
+  let clippedRows: u32 = 0
+  for (let r = 0; r < 4; r++) clippedRows |= reaches(lin + rowBytes * <usize>r, columns, top) << r
   for (let r = 0; r < rows; r++) {
+    clippedRows |= reaches(lin + rowBytes * <usize>(r + 4), columns, top) << 4
+    const nearClip = clippedRows != 0
+    clippedRows >>= 1
     const redRow = ((yFrom + r) & 1) == redPhase >> 1
     const parity = redRow ? redPhase & 1 : 1 - (redPhase & 1)
     const chroma = parity ? i32x4(0, -1, 0, -1) : i32x4(-1, 0, -1, 0)
     const to = rowBytes * <usize>r + (PAD << 2)
-    const straightRed = out + to
-    const crossedRed = straightRed + <usize>planeBytes
-    const straightBlue = crossedRed + <usize>planeBytes
-    const crossedBlue = straightBlue + <usize>planeBytes
-    const atRed = redPhase & 1 ? i32x4(0, -1, 0, -1) : i32x4(-1, 0, -1, 0)
+    // The planes of the rows like this one, then those of the others.
+    const alike = out + to + (redRow ? 0 : 2 * <usize>planeBytes)
+    const unlike = out + to + (redRow ? 2 * <usize>planeBytes : 0)
+    const pb = <usize>planeBytes
     const c0 = lin + rowBytes * <usize>(r + 2) + (PAD << 2)
     for (let x: usize = 0; x < <usize>columns << 2; x += 16) {
       const c = c0 + x
@@ -121,11 +135,6 @@ export function planeRows(lin: usize, stride: i32, columns: i32, yFrom: i32, row
       const e2 = f32x4.add(ww, ee)
       const v2 = f32x4.add(nn, uu)
       const d = f32x4.add(f32x4.add(nw, ne), f32x4.add(uw, ue))
-      const e1Top = f32x4.pmax(w, e)
-      const v1Top = f32x4.pmax(n, u)
-      const dTop = f32x4.pmax(f32x4.pmax(nw, ne), f32x4.pmax(uw, ue))
-      const farTop = f32x4.pmax(here, f32x4.pmax(f32x4.pmax(ww, ee), f32x4.pmax(nn, uu)))
-      const greenTop = f32x4.pmax(farTop, dTop)
       const sum2 = f32x4.add(e2, v2)
       const base = f32x4.sub(f32x4.mul(five, here), d)
       // Two results a lane: at chroma sites green and the opposite colour, at green sites the row's colour and the opposite.
@@ -134,7 +143,6 @@ export function planeRows(lin: usize, stride: i32, columns: i32, yFrom: i32, row
       const otherCorrection = v128.bitselect(f32x4.sub(f32x4.mul(six, here), f32x4.mul(oneHalf, sum2)), f32x4.add(base, f32x4.sub(f32x4.mul(half, e2), v2)), chroma)
       const firstMean = v128.bitselect(f32x4.mul(f32x4.add(e1, v1), quarter), f32x4.mul(e1, half), chroma)
       const firstCorrection = v128.bitselect(f32x4.sub(f32x4.mul(four, here), sum2), f32x4.add(base, f32x4.sub(f32x4.mul(half, v2), e2)), chroma)
-      const others = v128.bitselect(farTop, greenTop, chroma)
       const firstNoise = f32x4.add(f32x4.mul(s, f32x4.pmax(f32x4.splat(0), firstMean)), o)
       const otherNoise = f32x4.add(f32x4.mul(s, f32x4.pmax(f32x4.splat(0), otherMean)), o)
       const local = v128.bitselect(f32x4.mul(f32x4.add(here, sum2), fifth), f32x4.add(f32x4.mul(here, sixth), f32x4.mul(d, fiveOf24)), chroma)
@@ -152,8 +160,14 @@ export function planeRows(lin: usize, stride: i32, columns: i32, yFrom: i32, row
         first = shrunk(firstMean, firstK, firstK2, firstNoise, firstG2)
         opposite = shrunk(otherMean, otherK, otherK2, otherNoise, otherG2)
       }
-      // Clipping is rare, and a whole dark row takes this branch never: it costs nothing there.
-      if (v128.any_true(f32x4.ge(greenTop, top)) || v128.any_true(f32x4.ge(f32x4.pmax(e1Top, v1Top), top))) {
+      // Clipping is rare, and a row without any around takes this branch never.
+      if (nearClip) {
+        const e1Top = f32x4.pmax(w, e)
+        const v1Top = f32x4.pmax(n, u)
+        const dTop = f32x4.pmax(f32x4.pmax(nw, ne), f32x4.pmax(uw, ue))
+        const farTop = f32x4.pmax(here, f32x4.pmax(f32x4.pmax(ww, ee), f32x4.pmax(nn, uu)))
+        const greenTop = f32x4.pmax(farTop, dTop)
+        const others = v128.bitselect(farTop, greenTop, chroma)
         const aw = v128.load(c - 2 * rowBytes - 4)
         const ae = v128.load(c - 2 * rowBytes + 4)
         const bw = v128.load(c + 2 * rowBytes - 4)
@@ -178,14 +192,11 @@ export function planeRows(lin: usize, stride: i32, columns: i32, yFrom: i32, row
         first = v128.bitselect(firstOwn, first, f32x4.ge(firstOwn, top))
         opposite = v128.bitselect(otherOwn, opposite, f32x4.ge(otherOwn, top))
       }
-      const own = v128.bitselect(here, first, chroma)
-      const g = v128.bitselect(first, here, chroma)
-      const r4 = redRow ? own : opposite
-      const b4 = redRow ? opposite : own
-      v128.store(straightRed + x, v128.bitselect(r4, g, atRed))
-      v128.store(crossedRed + x, v128.bitselect(g, r4, atRed))
-      v128.store(straightBlue + x, v128.bitselect(g, b4, atRed))
-      v128.store(crossedBlue + x, v128.bitselect(b4, g, atRed))
+      // In rows like this one the straight plane is the samples themselves, and the crossed one all that was worked out first.
+      v128.store(alike + x, here)
+      v128.store(alike + pb + x, first)
+      v128.store(unlike + x, v128.bitselect(first, opposite, chroma))
+      v128.store(unlike + pb + x, v128.bitselect(opposite, here, chroma))
     }
   }
 }

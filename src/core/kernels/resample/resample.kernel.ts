@@ -1,4 +1,5 @@
-// A frame laid on the reference, along its rows and then down between them; see resample.ts for the definition.
+// A frame laid on the reference, along its rows and then down between them; see resample.ts for the definition. Positions
+// step from block to block as whole numbers of 2⁻²⁴ pixels.
 
 const LEFT: usize = 32
 
@@ -27,6 +28,13 @@ function max4(a: v128, b: v128, c: v128, d: v128): v128 {
 @inline
 function clamp(v: i32, low: i32, high: i32): i32 {
   return min(high, max(low, v))
+}
+
+/** A position as a whole number of 2⁻²⁴ pixels. */
+// @ts-ignore: decorator
+@inline
+function fixed(v: f64): i64 {
+  return <i64>floor<f64>(v * 16777216 + 0.5)
 }
 
 /** Eight columns near the frame's edge, one by one. */
@@ -63,6 +71,11 @@ export function acrossRows(straight: usize, crossed: usize, stride: i32, place: 
   const m10 = <f64>load<f32>(warp, 12)
   const m11 = <f64>load<f32>(warp, 16)
   const m12 = <f64>load<f32>(warp, 20)
+  // Where a row of the frame meets the reference, its column is a·x + b·row + shift.
+  const a = m00 - (m01 * m10) / m11
+  const b = m01 / m11
+  const shift = m02 - (m01 * m12) / m11 - 3.5
+  const step = fixed(8 * a)
   const planeBytes = <usize>stride << 2
   for (let r = 0; r < rows; r++) {
     const s = straight + planeBytes * <usize>r
@@ -70,12 +83,10 @@ export function acrossRows(straight: usize, crossed: usize, stride: i32, place: 
     const toValue = value + <usize>rowBytes * <usize>r
     const toMost = most + <usize>rowBytes * <usize>r
     let highest = f32x4.splat(<f32>-1e30)
-    for (let block = 0; block < columns; block += 8) {
-      const middle = <f64>(xFrom + block) + 3.5
-      const y = (<f64>(top + r) - m10 * middle - m12) / m11
-      const sx = m00 * middle + m01 * y + m02 - 3.5
-      const ix = <i32>floor<f64>(sx)
-      const w = table + ((<usize><i32>floor<f64>((sx - <f64>ix) * 256 + 0.5)) << 4)
+    let position = fixed(a * (<f64>xFrom + 3.5) + b * <f64>(top + r) + shift)
+    for (let block = 0; block < columns; block += 8, position += step) {
+      const ix = <i32>(position >> 24)
+      const w = table + ((<usize>(((<u32>position & 0xffffff) + 0x8000) >> 16)) << 4)
       const at = <usize>block << 2
       if (ix - 1 < x0 || ix + 9 > x1) {
         edgeAcross(s, c, left, x0, x1, ix, w, toValue + at, toMost + at)
@@ -127,9 +138,10 @@ export function downRow(value: usize, most: usize, rowBytes: i32, flags: usize, 
   const one = f32x4.splat(1)
   const outside = f32x4.splat(-1)
   const far = f32x4.splat(<f32>9.9e29)
-  for (let block = 0; block < columns; block += 8) {
-    const sy = m10 * (<f64>(xFrom + block) + 3.5) + m11 * <f64>y + m12
-    const iy = <i32>floor<f64>(sy)
+  let position = fixed(m10 * (<f64>xFrom + 3.5) + m11 * <f64>y + m12)
+  const step = fixed(8 * m10)
+  for (let block = 0; block < columns; block += 8, position += step) {
+    const iy = <i32>(position >> 24)
     const at = <usize>block << 2
     const v = outValue + LEFT + at
     const t = outTrust + LEFT + at
@@ -140,7 +152,7 @@ export function downRow(value: usize, most: usize, rowBytes: i32, flags: usize, 
       v128.store(t, outside, 16)
       continue
     }
-    const w = table + ((<usize><i32>floor<f64>((sy - <f64>iy) * 256 + 0.5)) << 4)
+    const w = table + ((<usize>(((<u32>position & 0xffffff) + 0x8000) >> 16)) << 4)
     const r0 = <usize>(clamp(iy - 1, y0, y1) - top)
     const r1 = <usize>(clamp(iy, y0, y1) - top)
     const r2 = <usize>(clamp(iy + 1, y0, y1) - top)

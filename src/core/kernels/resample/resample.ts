@@ -70,6 +70,15 @@ const smooth = (p: number, low: number, high: number) => {
   return t * t * (3 - 2 * t)
 }
 
+/** A position as a whole number of 2⁻²⁴ pixels, so that both kernels step from block to block alike. */
+const ONE = 2 ** 24
+const fixed = (v: number) => Math.floor(v * ONE + 0.5)
+/** The whole pixels of such a position, and where the weights of its phase begin in the table. */
+function split(position: number) {
+  const whole = Math.floor(position / ONE)
+  return { whole, weights: Math.floor((position - whole * ONE) / (ONE / PHASES) + 0.5) * 4 }
+}
+
 const clamp = (v: number, low: number, high: number) => Math.min(high, Math.max(low, v))
 
 type Warp = [number, number, number, number, number, number]
@@ -82,7 +91,6 @@ export function plainResample(memory: Memory): ResampleKernel {
     const [y0, y1] = [Math.max(0, top), Math.min(height, top + rows) - 1]
     return { left, top, rows, x0, x1, y0, y1 }
   }
-  const phase = (fraction: number) => Math.floor(fraction * PHASES + 0.5) * 4
   return {
     acrossRows(straight, crossed, stride, place, xFrom, columns, warp, table, clipLow, value, most, rowBytes, flags) {
       const { left, top, rows, x0, x1 } = held(place)
@@ -90,16 +98,18 @@ export function plainResample(memory: Memory): ResampleKernel {
       const [m00, m01, m02, m10, m11, m12] = memory.f32(warp, 6) as unknown as Warp
       const weights = memory.f32(table, (PHASES + 1) * 4)
       const flag = memory.u8(flags, rows)
+      // Where a row of the frame meets the reference, its column is a·x + b·row + shift.
+      const a = m00 - (m01 * m10) / m11
+      const b = m01 / m11
+      const shift = m02 - (m01 * m12) / m11 - 3.5
+      const step = fixed(8 * a)
       for (let r = 0; r < rows; r++) {
         const values = memory.f32(value + r * rowBytes, columns + 7)
         const mosts = memory.f32(most + r * rowBytes, columns + 7)
         flag[r] = 0
+        const start = fixed(a * (xFrom + 3.5) + b * (top + r) + shift)
         for (let block = 0; block < columns; block += 8) {
-          const middle = xFrom + block + 3.5
-          const y = (top + r - m10 * middle - m12) / m11
-          const sx = m00 * middle + m01 * y + m02 - 3.5
-          const ix = Math.floor(sx)
-          const w = phase(sx - ix)
+          const { whole: ix, weights: w } = split(start + (block / 8) * step)
           for (let lane = 0; lane < 8; lane++) {
             const x = ix + lane
             let sum = 0
@@ -142,12 +152,12 @@ export function plainResample(memory: Memory): ResampleKernel {
       const values = memory.f32(value, (rows * rowBytes) / 4)
       const mosts = memory.f32(most, (rows * rowBytes) / 4)
       const flag = memory.u8(flags, rows)
+      const start = fixed(m10 * (xFrom + 3.5) + m11 * y + m12)
+      const step = fixed(8 * m10)
       const toValue = memory.f32(outValue, PLANE_PAD + columns + 7)
       const toTrust = memory.f32(outTrust, PLANE_PAD + columns + 7)
       for (let block = 0; block < columns; block += 8) {
-        const sy = m10 * (xFrom + block + 3.5) + m11 * y + m12
-        const iy = Math.floor(sy)
-        const w = phase(sy - iy)
+        const { whole: iy, weights: w } = split(start + (block / 8) * step)
         const near = iy >= y0 - 2 && iy <= y1 + 1 && y1 >= y0
         const at = [-1, 0, 1, 2].map((j) => clamp(iy + j, y0, y1) - top)
         const flagged = near && at.some((r) => flag[r] === 1)
