@@ -139,6 +139,7 @@ export async function merge(host: Host, given: readonly string[], options: Merge
   const paths = onlyOnce(host, given)
   const [first] = paths
   if (first === undefined) throw new Failure('usage', 'nothing-to-merge')
+  host.prepareCrew?.()
   const folderGiven = paths.length === 1 && (await host.files.isDirectory(first))
   for (const path of folderGiven ? [] : paths)
     if (await host.files.isDirectory(path)) throw new Failure('usage', 'one-folder', { path })

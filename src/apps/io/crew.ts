@@ -8,7 +8,7 @@ const PAGE = 65536
 /** Where the atomic item counter lies, in the reserved bytes at the start of the memory. */
 export const COUNTER_AT = 64
 
-/** What a worker is given at its start. */
+/** What a worker is given first of all: the memory that it and the others share, and its place in it. */
 export interface WorkerStart {
   readonly memory: WebAssembly.Memory | null
   readonly plainBuffer: SharedArrayBuffer | null
@@ -36,6 +36,26 @@ const kernelModule = () => {
   return compiled
 }
 
+/** Threads that have started and wait for a memory; they do not keep the process alive. */
+const waiting: Worker[] = []
+
+function startWorker(): Worker {
+  const worker = new Worker(new URL('./worker.js', import.meta.url))
+  worker.setMaxListeners(20)
+  return worker
+}
+
+const defaultThreads = () => Math.max(1, Math.min(8, availableParallelism()))
+
+/** Starts the threads that a crew will want, so that they load while the caller still finds out how much memory it takes. */
+export function prepareThreads(): void {
+  while (waiting.length < defaultThreads()) {
+    const worker = startWorker()
+    worker.unref()
+    waiting.push(worker)
+  }
+}
+
 /**
  * Worker threads over one shared memory. The memory is laid out once and never grows (growing would leave stale views);
  * pages that are not touched cost nothing. A step's items are handed out by an atomic counter, so a slow item on one
@@ -46,7 +66,7 @@ export async function threadCrew(options: {
   kernels: 'simd' | 'plain'
   threads?: number
 }): Promise<Crew> {
-  const threads = options.threads ?? Math.max(1, Math.min(8, availableParallelism()))
+  const threads = options.threads ?? defaultThreads()
   const total = options.bytes + threads * SCRATCH_BYTES + RESERVED_BYTES + PAGE
   const pages = Math.ceil(total / PAGE)
   if (pages > PAGE) throw overLimit('memory-over-4-gib', { wantedBytes: total })
@@ -55,17 +75,18 @@ export async function threadCrew(options: {
   const buffer = memory ? memory.buffer : new SharedArrayBuffer(pages * PAGE)
   const counter = new Int32Array(buffer, COUNTER_AT, 1)
   const workers = Array.from({ length: threads }, (_, i) => {
+    const worker = waiting.pop() ?? startWorker()
+    worker.ref()
     const start: WorkerStart = {
       memory,
       plainBuffer: memory ? null : (buffer as SharedArrayBuffer),
       module,
       scratch: RESERVED_BYTES + i * SCRATCH_BYTES,
     }
-    return new Worker(new URL('./worker.js', import.meta.url), { workerData: start })
+    worker.postMessage(start)
+    return worker
   })
   let broken: Error | null = null
-  for (const worker of workers) worker.setMaxListeners(20)
-
   const reply = (worker: Worker, message: StepMessage) =>
     new Promise<StepReply>((resolve, reject) => {
       const done = (result: StepReply) => {

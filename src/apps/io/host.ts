@@ -1,7 +1,7 @@
 import { Failure } from '#core/base'
 import type { Host, Progress } from '#jobs/contract'
 import { codecLibrary, createCodec } from './codec.ts'
-import { threadCrew } from './crew.ts'
+import { prepareThreads, threadCrew } from './crew.ts'
 import { createFiles } from './files.ts'
 import { hashes } from './hashes.ts'
 
@@ -16,6 +16,7 @@ export function createHost(options: {
     ...hashes,
     files: createFiles(),
     codec: createCodec(),
+    prepareCrew: prepareThreads,
     async crew(bytes) {
       const crew = await threadCrew({ bytes, kernels: options.kernels })
       // Whoever wants a crew writes pictures in the end: the library loads while the workers start. Should it fail to

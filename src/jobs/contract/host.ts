@@ -74,6 +74,8 @@ export interface Host {
   readonly codec: Codec
   /** A crew with at least this much shared memory; the caller closes it. */
   crew(bytes: number): Promise<Crew>
+  /** Says that a crew will be wanted soon, so that its threads can start; hosts without threads have none of it. */
+  readonly prepareCrew?: () => void
   md5(bytes: Uint8Array): string
   sha256(bytes: Uint8Array): string
   /** A steady clock in seconds, for telling how long work took. */
