@@ -70,7 +70,10 @@ export function cameraToLinearSrgb(
   if (!(Math.max(...seen) > 0)) return null
   const camera = cameraWhite(seen)
   const matrix = at.forward ? throughForward(at, camera) : throughBradford(at, xy)
-  if (!matrix?.every(Number.isFinite)) return null
+  if (!matrix) return null
+  const toSrgb = multiply3(xyzD50ToSrgb, matrix)
+  // Numbers at the edge of what a float holds pass every test before this one.
+  if (![...matrix, ...toSrgb, ...camera].every(Number.isFinite)) return null
   const { kelvin, tint } = temperatureOf(xy, 'as-dng-readers')
   return {
     neutral: camera,
@@ -78,7 +81,7 @@ export function cameraToLinearSrgb(
     cct: kelvin,
     tint,
     cameraToXyzD50: matrix,
-    cameraToLinearSrgb: multiply3(xyzD50ToSrgb, matrix),
+    cameraToLinearSrgb: toSrgb,
     basis: at.forward ? 'forward-matrix' : 'colour-matrix',
     whiteSource,
     passes,
@@ -208,7 +211,7 @@ function colorMatrix(values: readonly number[] | null): Matrix3 | null {
   const m = matrixOf(values)
   if (!m || !invert3(m)) return null
   const largest = Math.max(...apply3(m, whiteD50))
-  if (!(largest > 0)) return null
+  if (!(largest > 1e-9)) return null
   return largest < 0.99 || largest > 1.01 ? scaled(m, 1 / largest) : m
 }
 
