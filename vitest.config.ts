@@ -4,6 +4,7 @@ export default defineConfig({
   resolve: { conditions: ['duskwork-source'] },
   ssr: { resolve: { conditions: ['duskwork-source'] } },
   test: {
+    setupFiles: ['test/setup.ts'],
     include: ['src/**/*.test.ts', 'test/**/*.test.ts'],
     testTimeout: 120_000,
     hookTimeout: 120_000,
