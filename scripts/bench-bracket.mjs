@@ -27,6 +27,8 @@ process.on('exit', () => rmSync(scratch, { recursive: true, force: true }))
 async function makeBracket(directory) {
   const { threadCrew } = await import(join(root, 'dist/apps/io/index.js'))
   const simulate = await import(join(root, 'dist/picture/simulate/index.js'))
+  const { demoShoots } = await import(join(root, 'dist/jobs/demo-plan.js'))
+  const town = demoShoots(simulate.lantern.sensor, 1).find((s) => s.plan.frames.length === 7)
   const scale = Math.sqrt(Number(values.megapixels) / 12.2)
   const [width, height] = [4032, 3024].map((n) => Math.round((n * scale) / 16) * 16)
   const drift = [
@@ -47,7 +49,7 @@ async function makeBracket(directory) {
     readNoiseElectrons: 4,
   }
   const plan = {
-    scene: simulate.townScene ?? { kind: 'waves', seed: 3, mean: 0.15 },
+    scene: town.plan.scene,
     width,
     height,
     seed: 11,

@@ -164,6 +164,7 @@ export function layFrame(
       f.noiseScale,
       f.noiseOffset,
       CLIP_HIGH,
+      f.floor > 0 ? 0 : 1,
       planes,
       l.planeBytes,
     )

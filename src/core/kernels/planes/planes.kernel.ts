@@ -83,7 +83,7 @@ function reaches(row: usize, columns: i32, clip: v128): u32 {
   return v128.any_true(f32x4.ge(most, clip)) ? 1 : 0
 }
 
-export function planeRows(lin: usize, stride: i32, columns: i32, yFrom: i32, rows: i32, redPhase: i32, noiseScale: f32, noiseOffset: f32, clip: f32, out: usize, planeBytes: i32): void {
+export function planeRows(lin: usize, stride: i32, columns: i32, yFrom: i32, rows: i32, redPhase: i32, noiseScale: f32, noiseOffset: f32, clip: f32, mark: i32, out: usize, planeBytes: i32): void {
   const rowBytes = <usize>stride << 2
   const eighth = f32x4.splat(0.125)
   const quarter = f32x4.splat(0.25)
@@ -168,29 +168,35 @@ export function planeRows(lin: usize, stride: i32, columns: i32, yFrom: i32, row
         const farTop = f32x4.pmax(here, f32x4.pmax(f32x4.pmax(ww, ee), f32x4.pmax(nn, uu)))
         const greenTop = f32x4.pmax(farTop, dTop)
         const others = v128.bitselect(farTop, greenTop, chroma)
-        const aw = v128.load(c - 2 * rowBytes - 4)
-        const ae = v128.load(c - 2 * rowBytes + 4)
-        const bw = v128.load(c + 2 * rowBytes - 4)
-        const be = v128.load(c + 2 * rowBytes + 4)
-        const nww = v128.load(c - rowBytes - 8)
-        const nee = v128.load(c - rowBytes + 8)
-        const uww = v128.load(c + rowBytes - 8)
-        const uee = v128.load(c + rowBytes + 8)
-        const acrossHigh = f32x4.pmax(e1Top, max4(aw, ae, bw, be))
-        const acrossLow = f32x4.pmin(f32x4.pmin(w, e), min4(aw, ae, bw, be))
-        const downHigh = f32x4.pmax(v1Top, max4(nww, nee, uww, uee))
-        const downLow = f32x4.pmin(f32x4.pmin(n, u), min4(nww, nee, uww, uee))
-        const blocked = f32x4.ge(others, top)
-        const firstHigh = v128.bitselect(f32x4.pmax(acrossHigh, downHigh), acrossHigh, chroma)
-        const firstLow = v128.bitselect(f32x4.pmin(acrossLow, downLow), acrossLow, chroma)
-        first = v128.bitselect(uncorrected(firstMean, firstHigh, firstLow, firstNoise, top), first, blocked)
-        const otherHigh = v128.bitselect(dTop, downHigh, chroma)
-        const otherLow = v128.bitselect(min4(nw, ne, uw, ue), downLow, chroma)
-        opposite = v128.bitselect(uncorrected(otherMean, otherHigh, otherLow, otherNoise, top), opposite, blocked)
         const firstOwn = v128.bitselect(f32x4.pmax(e1Top, v1Top), e1Top, chroma)
         const otherOwn = v128.bitselect(dTop, v1Top, chroma)
-        first = v128.bitselect(firstOwn, first, f32x4.ge(firstOwn, top))
-        opposite = v128.bitselect(otherOwn, opposite, f32x4.ge(otherOwn, top))
+        const blocked = f32x4.ge(others, top)
+        if (!mark) {
+          // Nobody knows better than this frame: the mean of what it has, clipped or not.
+          first = v128.bitselect(firstMean, first, v128.or(blocked, f32x4.ge(firstOwn, top)))
+          opposite = v128.bitselect(otherMean, opposite, v128.or(blocked, f32x4.ge(otherOwn, top)))
+        } else {
+          const aw = v128.load(c - 2 * rowBytes - 4)
+          const ae = v128.load(c - 2 * rowBytes + 4)
+          const bw = v128.load(c + 2 * rowBytes - 4)
+          const be = v128.load(c + 2 * rowBytes + 4)
+          const nww = v128.load(c - rowBytes - 8)
+          const nee = v128.load(c - rowBytes + 8)
+          const uww = v128.load(c + rowBytes - 8)
+          const uee = v128.load(c + rowBytes + 8)
+          const acrossHigh = f32x4.pmax(e1Top, max4(aw, ae, bw, be))
+          const acrossLow = f32x4.pmin(f32x4.pmin(w, e), min4(aw, ae, bw, be))
+          const downHigh = f32x4.pmax(v1Top, max4(nww, nee, uww, uee))
+          const downLow = f32x4.pmin(f32x4.pmin(n, u), min4(nww, nee, uww, uee))
+          const firstHigh = v128.bitselect(f32x4.pmax(acrossHigh, downHigh), acrossHigh, chroma)
+          const firstLow = v128.bitselect(f32x4.pmin(acrossLow, downLow), acrossLow, chroma)
+          first = v128.bitselect(uncorrected(firstMean, firstHigh, firstLow, firstNoise, top), first, blocked)
+          const otherHigh = v128.bitselect(dTop, downHigh, chroma)
+          const otherLow = v128.bitselect(min4(nw, ne, uw, ue), downLow, chroma)
+          opposite = v128.bitselect(uncorrected(otherMean, otherHigh, otherLow, otherNoise, top), opposite, blocked)
+          first = v128.bitselect(firstOwn, first, f32x4.ge(firstOwn, top))
+          opposite = v128.bitselect(otherOwn, opposite, f32x4.ge(otherOwn, top))
+        }
       }
       // In rows like this one the straight plane is the samples themselves, and the crossed one all that was worked out first.
       v128.store(alike + x, here)

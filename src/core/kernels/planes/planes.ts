@@ -40,6 +40,7 @@ export interface PlanesKernel {
    * Full planes from linear rows. `lin` holds rows + 4 rows, the first two above yFrom. redPhase: row parity × 2 + column
    * parity of the red samples in the picture (the buffer starts at an even column). The noise a correction must stand out
    * of is noiseScale·x + noiseOffset (a variance, x the mean of the own colour). `clip`: value from which a sample is clipped.
+   * `mark`: 1 to mark what clipping spoiled, for a frame that others can stand in for; 0 to give the mean of what there is.
    *
    * Four planes, planeBytes apart, as a reader of mosaics wants them. For the rows that have red: the straight plane holds
    * at every column the colour that such rows have at columns of its parity (red or green), the crossed plane the other
@@ -55,6 +56,7 @@ export interface PlanesKernel {
     noiseScale: number,
     noiseOffset: number,
     clip: number,
+    mark: number,
     out: Address,
     planeBytes: number,
   ): void
@@ -93,7 +95,7 @@ export function plainPlanes(memory: Memory): PlanesKernel {
         }
       }
     },
-    planeRows(lin, stride, columns, yFrom, rows, redPhase, noiseScale, noiseOffset, clip, out, planeBytes) {
+    planeRows(lin, stride, columns, yFrom, rows, redPhase, noiseScale, noiseOffset, clip, mark, out, planeBytes) {
       const a = memory.f32(lin, (rows + 4) * stride)
       const planes = [0, 1, 2, 3].map((i) => memory.f32(out + i * planeBytes, rows * stride)) as [
         Float32Array,
@@ -113,10 +115,11 @@ export function plainPlanes(memory: Memory): PlanesKernel {
         others: number,
       ) => {
         const own = Math.max(...near)
-        if (own >= top) return own
+        if (own >= top) return mark ? own : mean
         const m = Math.max(0, mean)
         const noise = f(f(s * m) + o)
         if (others >= top) {
+          if (!mark) return mean
           const spread = f(Math.max(own, ...far) - Math.min(...near, ...far))
           return f(spread * spread) > f(4 * noise) ? top : mean
         }
