@@ -1,7 +1,9 @@
 import type { TaskTable } from '#core/kernels'
 import { alignTask } from './alignment.ts'
+import { expectTask } from './expectation.ts'
 import { curveTask, intakeTask, splitTask } from './intake.ts'
 import { lumaTask, pyramidTask } from './pyramids.ts'
+import { ratioTask } from './ratios.ts'
 import { tilesTask } from './tiles.ts'
 
 export { type DecodedFrame, takeInMosaics, takeInPlanes, takeInRendered } from './intake.ts'
@@ -23,5 +25,7 @@ export const mergeTasks: TaskTable = {
   'merge.luma': lumaTask,
   'merge.pyramid': pyramidTask,
   'merge.align': alignTask,
+  'merge.ratio': ratioTask,
+  'merge.expect': expectTask,
   'merge.tiles': tilesTask,
 }

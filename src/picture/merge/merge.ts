@@ -55,7 +55,7 @@ export async function mergeFrames(
   const pyramids = await buildPyramids(crew, input)
   const motions = options.motions ?? (await alignFrames(crew, input, pyramids))
   arena.release(pyramids.picturesFrom)
-  const ratios = solveRatios(arena, input, pyramids, motions)
+  const ratios = await solveRatios(crew, input, pyramids, motions)
   // The variance first: a mosaic on top of the stack can be given back once it is demosaiced.
   const variance = arena.alloc(width * height * 4)
   const planes = Array.from({ length: planeCount }, () => arena.alloc(width * height * 4))
@@ -63,7 +63,7 @@ export async function mergeFrames(
 
   options.onStage?.('merge')
   const gains = ratios.map((r) => 2 ** -r.stops)
-  const expected = expectCells(arena, input, pyramids, motions, gains, (bytes) => arena.alloc(bytes))
+  const expected = await expectCells(crew, input, pyramids, motions, gains)
   const shortest = gains.indexOf(Math.max(...gains))
   const tileFrames = frames.map((f, k): TileFrame => {
     const map = mapOf(motions[k]!, width, height)
