@@ -49,7 +49,7 @@ export function readingHost(inMemory: Readonly<Record<string, Uint8Array>> = {})
   }
   const host: Host = {
     files,
-    codec: { decode: never, decodeReduced: never, encodeJpeg: never, encodeTiff16: never, reduce: never, probe: never },
+    codec: { decode: never, encodeJpeg: never, encodeTiff16: never, reduce: never, probe: never },
     crew(bytes) {
       crews.push(bytes)
       return Promise.resolve(testCrew(rawTasks, bytes))

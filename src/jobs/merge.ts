@@ -6,7 +6,7 @@ import { type FrameGroups, group, groupFiles, noFrames } from './group.ts'
 import { requireIds } from './only.ts'
 import { findOuting } from './outing.ts'
 import { type PrintOptions, printPlanes } from './print.ts'
-import { candelaPerUnit, planesIn, writeRadiance } from './radiance-files.ts'
+import { candelaPerUnit, planesIn, previewOfPrint, writeRadiance } from './radiance-files.ts'
 import { mergeRawBracket } from './radiance-raw.ts'
 import { mergeRenderedBracket } from './radiance-rendered.ts'
 import type { RadianceImage } from './radiance-types.ts'
@@ -116,10 +116,17 @@ async function mergeOne(
     const outDirectory =
       options.print.outDirectory ??
       host.files.join(host.files.directoryName(host.files.directoryName(host.files.resolve(folder))), 'prints')
-    const result = await printPlanes(host, image.crew, planesIn(image), source, { ...options.print, outDirectory })
+    let preview: Uint8Array | null = null
+    const result = await printPlanes(host, image.crew, planesIn(image), source, {
+      ...options.print,
+      outDirectory,
+      copy: async (pixels) => {
+        preview = await previewOfPrint(host, pixels)
+      },
+    })
     prints.push(result.printed)
     leftOut.push(...result.leftOut)
-    return options.print.format === 'jpeg' ? host.files.read(result.printed.file) : null
+    return preview
   }
   const merged = await writeRadiance(host, image, folder, bracket.id, () => host.seconds() - start, print)
   await options.withImage?.(image, merged)

@@ -12,7 +12,7 @@ import {
   renderPrint16,
   type Scene,
 } from '#picture/finish'
-import type { Host, PrintDocument, Printed, PrintRecord, ReferenceFacts } from './contract/index.ts'
+import type { Host, Pixels8, PrintDocument, Printed, PrintRecord, ReferenceFacts } from './contract/index.ts'
 import { planesOf } from './radiance-planes.ts'
 
 export type PrintFormat = 'jpeg' | 'tiff16'
@@ -24,6 +24,8 @@ export interface PrintOptions {
   readonly name?: string
   readonly artist?: string | null
   readonly copyright?: string | null
+  /** A smaller copy for looking at: called with the pixels of an 8-bit print while they are encoded. */
+  readonly copy?: (pixels: Pixels8) => Promise<void>
   /** The look; by default chosen from the picture. */
   readonly settings?: PrintSettings
 }
@@ -69,7 +71,7 @@ export async function printPlanes(
   const settings = options.settings ?? chooseLook(scene, facts)
   const { width, height } = planes
   const block = exifBlock(factsOf(source.reference, options), { width, height, software: `Duskwork ${host.version}` })
-  const bytes = await encoded(host, crew, planes, scene, settings, options.format, block.bytes)
+  const bytes = await encoded(host, crew, planes, scene, settings, options, block.bytes)
   host.throwIfStopped()
   host.progress({ stage, done: 1, total: 3 })
 
@@ -122,7 +124,7 @@ async function encoded(
   planes: RadiancePlanes,
   scene: Scene,
   settings: PrintSettings,
-  format: PrintFormat,
+  { format, copy }: PrintOptions,
   exif: Uint8Array,
 ): Promise<Uint8Array> {
   const { width, height } = planes
@@ -135,7 +137,13 @@ async function encoded(
       const out = arena.alloc(samples)
       await renderPrint8(crew, planes, scene, settings, out)
       const data = arena.u8(out, samples)
-      return await host.codec.encodeJpeg({ width, height, channels: 3, data }, JPEG_QUALITY, metadata)
+      const pixels: Pixels8 = { width, height, channels: 3, data }
+      // Both are done with the pixels before the memory goes back, whichever fails.
+      const copied = copy?.(pixels) ?? Promise.resolve()
+      const [jpeg, copyDone] = await Promise.allSettled([host.codec.encodeJpeg(pixels, JPEG_QUALITY, metadata), copied])
+      if (jpeg.status === 'rejected') throw jpeg.reason
+      if (copyDone.status === 'rejected') throw copyDone.reason
+      return jpeg.value
     }
     const out = arena.alloc(samples * 2)
     await renderPrint16(crew, planes, scene, settings, out)

@@ -2,7 +2,7 @@ import { exrLayout, linearSrgbChromaticities, srgbProfile } from '#core/formats'
 import type { Address } from '#core/kernels'
 import { saturationLuminance } from '#core/sensor'
 import { chooseLook, layBlocks, measureScene, type RadiancePlanes, reducePlanes, renderPrint8 } from '#picture/finish'
-import type { Host, MergedBracket, MergedFrameEntry, RadianceRecord } from './contract/index.ts'
+import type { Host, MergedBracket, MergedFrameEntry, Pixels8, RadianceRecord } from './contract/index.ts'
 import type { RadianceImage } from './radiance-types.ts'
 
 /** Long side of the preview, pixels. */
@@ -61,9 +61,9 @@ function frameEntries(image: RadianceImage): MergedFrameEntry[] {
   ]
 }
 
-/** A JPEG print as a preview. */
-async function smaller(host: Host, print: Uint8Array): Promise<Uint8Array> {
-  const pixels = await host.codec.decodeReduced(print, PREVIEW_SIDE)
+/** A print's pixels as a preview. */
+export async function previewOfPrint(host: Host, print: Pixels8): Promise<Uint8Array> {
+  const pixels = await host.codec.reduce(print, PREVIEW_SIDE)
   return host.codec.encodeJpeg(pixels, PREVIEW_QUALITY, { exif: null, icc: srgbProfile() })
 }
 
@@ -133,7 +133,8 @@ async function startNumbers(host: Host, image: RadianceImage, path: (name: strin
 
 /**
  * Writes radiance.exr, variance.exr, preview.jpg and record.json of a bracket into a folder; each whole or not at all.
- * `meanwhile` is done while the large files go to disk; when it makes a print, the preview is that print made smaller.
+ * `meanwhile` is done while the large files go to disk; it may give the preview, as one that
+ * makes a print can.
  */
 export async function writeRadiance(
   host: Host,
@@ -154,9 +155,9 @@ export async function writeRadiance(
   try {
     const writing = await startNumbers(host, image, path, candela)
     try {
-      const print = await meanwhile()
+      const given = await meanwhile()
       host.progress({ stage: 'Writing', done: 1, total: 4 })
-      await files.write(path('preview.jpg'), print ? await smaller(host, print) : await preview(host, image))
+      await files.write(path('preview.jpg'), given ?? (await preview(host, image)))
     } finally {
       // Whatever happened, the memory that is being written must outlive the writing.
       await Promise.allSettled(writing)

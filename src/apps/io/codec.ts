@@ -86,25 +86,6 @@ export function createCodec(): Codec {
       }
     },
 
-    async decodeReduced(bytes, longSide) {
-      const sharp = await codecLibrary()
-      try {
-        const { data, info } = await sharp(viewOf(bytes), { limitInputPixels: MAX_PIXELS, ignoreIcc: true })
-          .resize({ width: longSide, height: longSide, fit: 'inside', withoutEnlargement: true, kernel: 'linear' })
-          .removeAlpha()
-          .raw({ depth: 'uchar' })
-          .toBuffer({ resolveWithObject: true })
-        return {
-          width: info.width,
-          height: info.height,
-          channels: info.channels === 1 ? 1 : 3,
-          data: new Uint8Array(data.buffer, data.byteOffset, data.byteLength),
-        }
-      } catch (error) {
-        throw codecFailure(error, 'picture-undecodable')
-      }
-    },
-
     async encodeTiff16(pixels, metadata) {
       checkSize(pixels, pixels.data.length, 3)
       return writeTiff16(pixels, metadata)

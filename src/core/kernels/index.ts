@@ -11,6 +11,7 @@ export {
   type TaskTable,
 } from './crew.ts'
 export { demosaicScratchBytes } from './demosaic/demosaic.ts'
+export { EXPECT_WORDS } from './expect/expect.ts'
 export { floatFromHalf, halfFromFloat } from './half/half.ts'
 export { LJPEG_STREAM_BYTES, LJPEG_STREAM_SPARE, LJPEG_TABLE_BYTES } from './ljpeg/ljpeg.ts'
 export { CELL, CELL_FLOATS } from './luma/luma.ts'

@@ -2,6 +2,7 @@ import { type AlignKernel, plainAlign } from './align/align.ts'
 import type { Memory } from './arena.ts'
 import { type CombineKernel, plainCombine } from './combine/combine.ts'
 import { type DemosaicKernel, plainDemosaic } from './demosaic/demosaic.ts'
+import { type ExpectKernel, plainExpect } from './expect/expect.ts'
 import { type HalfKernel, plainHalf } from './half/half.ts'
 import { type LosslessJpegKernel, plainLosslessJpeg } from './ljpeg/ljpeg.ts'
 import { type LumaKernel, plainLuma } from './luma/luma.ts'
@@ -19,7 +20,8 @@ import { plainWorking, type WorkingKernel } from './working/working.ts'
  * same arguments, so either set can stand behind this interface; the plain set is the definition of right.
  */
 export interface Kernels
-  extends HalfKernel,
+  extends ExpectKernel,
+    HalfKernel,
     LosslessJpegKernel,
     UnpackKernel,
     LumaKernel,
@@ -35,6 +37,7 @@ export interface Kernels
     WorkingKernel {}
 
 export const plainKernels = (memory: Memory): Kernels => ({
+  ...plainExpect(memory),
   ...plainHalf(memory),
   ...plainLosslessJpeg(memory),
   ...plainUnpack(memory),

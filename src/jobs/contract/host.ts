@@ -51,8 +51,6 @@ export interface Codec {
     pixels: { width: number; height: number; data: Uint16Array },
     metadata: PictureMetadata,
   ): Promise<Uint8Array>
-  /** Decodes a JPEG straight to a reduced size of at most `longSide` pixels: cheaper than decoding and reducing it. */
-  decodeReduced(bytes: Uint8Array, longSide: number): Promise<Pixels8>
   /** Area-averaged reduction to at most `longSide` pixels. */
   reduce(pixels: Pixels8, longSide: number): Promise<Pixels8>
   /** A second reader's account of a written picture: size, ICC name, whether Exif and XMP are there. */

@@ -1,4 +1,4 @@
-import { type Address, CELL, CELL_FLOATS, type Crew, type Task } from '#core/kernels'
+import { type Address, CELL, CELL_FLOATS, type Crew, EXPECT_WORDS, type Task } from '#core/kernels'
 import type { Pyramids } from './pyramids.ts'
 import type { MergeInput, Motion } from './types.ts'
 
@@ -31,42 +31,22 @@ interface ExpectParams extends Expectation {
 const CLIPPED = 0.9
 
 /** One row of cells of every plane. */
-export const expectTask: Task = ({ memory }, p: ExpectParams, y) => {
+export const expectTask: Task = ({ kernels, memory, scratch }, p: ExpectParams, y) => {
   const size = p.columns * p.rows * CELL_FLOATS
-  p.maps.forEach(([evenAt, oddAt], plane) => {
-    const even = memory.f32(evenAt + y * p.columns * 16, p.columns * 4)
-    const odd = memory.f32(oddAt + y * p.columns * 16, p.columns * 4)
-    even.fill(0)
-    odd.fill(0)
-    const weights = new Float64Array(p.columns)
+  p.maps.forEach(([even, odd], plane) => {
+    const level = (values: readonly number[]) => [0, 1, 2, 3].map((i) => values[p.mosaic ? i : plane]!)
+    let count = 0
     for (const f of p.frames) {
-      const sy = y + f.dy
-      if (sy < 0 || sy >= p.rows) continue
-      const cells = memory.f32(f.cells + (plane * size + sy * p.columns * CELL_FLOATS) * 4, p.columns * CELL_FLOATS)
-      const level = (phase: number) => (p.mosaic ? phase : plane)
-      const [b0, b1, b2, b3] = [0, 1, 2, 3].map((i) => f.black[level(i)]!) as [number, number, number, number]
-      const [r0, r1, r2, r3] = [0, 1, 2, 3].map((i) => f.perCode[level(i)]!) as [number, number, number, number]
-      for (let x = Math.max(0, -f.dx); x < Math.min(p.columns, p.columns - f.dx); x++) {
-        const i = (x + f.dx) * CELL_FLOATS
-        // Weighted as shot noise asks, by exposure, so gain and weight cancel in the sums.
-        const trust = cells[i + 4]! < f.clippedCode ? 1 : f.whenClipped
-        if (trust === 0) continue
-        weights[x]! += trust / f.gain
-        even[4 * x]! += trust * (cells[i]! - b0) * r0
-        even[4 * x + 1]! += trust * (cells[i + 1]! - b1) * r1
-        odd[4 * x]! += trust * (cells[i + 2]! - b2) * r2
-        odd[4 * x + 1]! += trust * (cells[i + 3]! - b3) * r3
-      }
+      const row = y + f.dy
+      if (row < 0 || row >= p.rows) continue
+      const entry = scratch + count++ * EXPECT_WORDS * 4
+      memory.u32(entry, 1)[0] = f.cells + (plane * size + row * p.columns * CELL_FLOATS) * 4
+      memory.i32(entry + 4, 1)[0] = f.dx
+      memory
+        .f32(entry + 8, EXPECT_WORDS - 2)
+        .set([...level(f.black), ...level(f.perCode), f.clippedCode, 1 / f.gain, f.whenClipped])
     }
-    for (let x = 0; x < p.columns; x++) {
-      const w = weights[x]! > 0 ? 1 / weights[x]! : 0
-      for (const map of [even, odd]) {
-        map[4 * x] = Math.max(0, map[4 * x]! * w)
-        map[4 * x + 1] = Math.max(0, map[4 * x + 1]! * w)
-        map[4 * x + 2] = map[4 * x]!
-        map[4 * x + 3] = map[4 * x + 1]!
-      }
-    }
+    kernels.expectRow(scratch, count, p.columns, even + y * p.columns * 16, odd + y * p.columns * 16)
   })
 }
 

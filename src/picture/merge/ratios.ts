@@ -17,7 +17,7 @@ const PLAUSIBLE_STOPS = 0.2
 const CLEAR = 10
 const CLIPPED = 0.85
 /** Cells looked at: more would not make a median surer than SURE_STOPS asks. */
-const MOST_CELLS = 16_000
+const MOST_CELLS = 6_000
 
 /** The cells of one frame's green, and what makes them linear. */
 interface GreenCells {
