@@ -30,6 +30,12 @@ export function readingHost(inMemory: Readonly<Record<string, Uint8Array>> = {})
     size: (path) => reading(path, (memory) => memory?.length ?? statSync(path).size),
     read: (path) => reading(path, (memory) => memory ?? new Uint8Array(readFileSync(path))),
     readHead: (path, bytes) => reading(path, (memory) => memory?.slice(0, bytes) ?? headOf(path, bytes)),
+    readAt: (path, at, into) =>
+      reading(path, (memory) => {
+        const part = (memory ?? new Uint8Array(readFileSync(path))).subarray(at, at + into.length)
+        into.set(part)
+        return part.length
+      }),
     readInto: (path, into) =>
       reading(path, (memory) => {
         const bytes = memory ?? new Uint8Array(readFileSync(path))

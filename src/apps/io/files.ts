@@ -26,6 +26,7 @@ export function createFiles(): Files {
         const head = new Uint8Array(Math.min(bytes, size))
         return head.subarray(0, await fill(handle, head))
       }),
+    readAt: (path, at, into) => withFile(path, ({ handle }) => fill(handle, into, at)),
     readInto: (path, into) =>
       withFile(path, async ({ handle, size }) => {
         if (size > into.byteLength)
@@ -127,10 +128,10 @@ async function readWhole({ handle, size }: OpenFile, path: string): Promise<Uint
 }
 
 /** Reads until `into` is full or the file ends; one read may return less than asked. Returns the bytes read. */
-async function fill(handle: Handle, into: Uint8Array): Promise<number> {
+async function fill(handle: Handle, into: Uint8Array, from = 0): Promise<number> {
   let at = 0
   while (at < into.byteLength) {
-    const { bytesRead } = await handle.read(into, at, into.byteLength - at, at)
+    const { bytesRead } = await handle.read(into, at, into.byteLength - at, from + at)
     if (bytesRead === 0) break
     at += bytesRead
   }

@@ -1,6 +1,6 @@
 import { describe, expect, it } from 'vitest'
 import { failureOf } from '../../../test/tiff-bytes.ts'
-import { byteWindow } from './byte-window.ts'
+import { byteWindow, readInParts } from './byte-window.ts'
 
 describe('a byte window', () => {
   const bytes = Uint8Array.of(0, 0x01, 0x02, 0x03, 0xff, 0xfe, 0x40, 0x09, 0x21, 0xfb, 0x54, 0x44, 0x2d, 0x18)
@@ -27,7 +27,26 @@ describe('a byte window', () => {
     expect(failureOf(() => byteWindow(bytes, true, 100).u32(60))).toEqual({
       kind: 'limit',
       code: 'beyond-head',
-      facts: { neededBytes: 64, headBytes: 14 },
+      facts: { offset: 60, neededBytes: 64, headBytes: 14 },
     })
+  })
+
+  it('reads of a file taken in parts what was read, and asks for the rest', () => {
+    const sparse = new Uint8Array(100)
+    sparse.set([1, 2, 3, 4], 80)
+    readInParts(sparse, [
+      { from: 0, to: 16 },
+      { from: 80, to: 84 },
+    ])
+    const window = byteWindow(sparse, true, 100)
+    expect(window.u32(80)).toBe(0x04030201)
+    expect(window.slice(0, 16)).toHaveLength(16)
+    for (const at of [14, 40, 81]) {
+      expect(failureOf(() => window.u32(at))).toMatchObject({
+        code: 'beyond-head',
+        facts: { offset: at, neededBytes: at + 4 },
+      })
+    }
+    expect(failureOf(() => window.u32(97)).code).toBe('outside-file')
   })
 })

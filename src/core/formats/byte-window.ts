@@ -3,7 +3,7 @@ import { malformed, overLimit } from '#core/base'
 /**
  * Bounded reads over the start of a file. `bytes` may be only the head of a file of `fileBytes`: a read past the file is
  * `malformed` "outside-file" (the file is cut short or an offset lies), a read past the head alone is `limit`
- * "beyond-head" with `neededBytes`, so that the caller can come back with more.
+ * "beyond-head" with `offset` and `neededBytes`, so that the caller can come back with more.
  */
 export interface ByteWindow {
   readonly bytes: Uint8Array
@@ -23,15 +23,24 @@ export interface ByteWindow {
   slice(at: number, length: number): Uint8Array
 }
 
+/** Parts that were read of buffers as long as their files; a buffer that is not here is read as far as it goes. */
+const partsOf = new WeakMap<Uint8Array, readonly { readonly from: number; readonly to: number }[]>()
+
+/** Says that of `bytes`, which is as long as the file, only these parts were read: the rest is "beyond-head". */
+export function readInParts(bytes: Uint8Array, parts: readonly { readonly from: number; readonly to: number }[]): void {
+  partsOf.set(bytes, parts)
+}
+
 export function byteWindow(bytes: Uint8Array, littleEndian: boolean, fileBytes = bytes.length): ByteWindow {
   const view = new DataView(bytes.buffer, bytes.byteOffset, bytes.byteLength)
   const whole = Math.max(fileBytes, bytes.length)
+  const parts = partsOf.get(bytes)
   const check = (at: number, length: number) => {
     if (!(at >= 0) || !(length >= 0) || at + length > whole) {
       throw malformed('outside-file', { offset: at, wantedBytes: length, fileBytes: whole })
     }
-    if (at + length > bytes.length)
-      throw overLimit('beyond-head', { neededBytes: at + length, headBytes: bytes.length })
+    if (at + length > bytes.length || parts?.every((p) => at < p.from || at + length > p.to))
+      throw overLimit('beyond-head', { offset: at, neededBytes: at + length, headBytes: bytes.length })
   }
   const reader =
     <R>(size: number, read: (at: number) => R) =>

@@ -1,5 +1,5 @@
 export { type AttitudeToWrite, attitudePacket } from './attitude-packet.ts'
-export { type ByteWindow, byteWindow } from './byte-window.ts'
+export { type ByteWindow, byteWindow, readInParts } from './byte-window.ts'
 export { type DngPacking, type MosaicToPack, packSegment, segmentCount } from './dng-tiles.ts'
 export { type ColourToWrite, type DngToWrite, exifFields, MATRIX_DENOMINATOR, writeDng } from './dng-writer.ts'
 export { type ExifFacts, readExif } from './exif.ts'

@@ -16,6 +16,8 @@ export interface Files {
   read(path: string): Promise<Uint8Array>
   /** At most `bytes` from the start: enough for a header. */
   readHead(path: string, bytes: number): Promise<Uint8Array>
+  /** Bytes from `at` on into `into`; returns how many there were. */
+  readAt(path: string, at: number, into: Uint8Array): Promise<number>
   /** The whole file into `into` (which may view shared memory); returns the bytes read. */
   readInto(path: string, into: Uint8Array): Promise<number>
   /** Temporary file beside the target, written, synced, renamed: the old file or the new one, never half. */

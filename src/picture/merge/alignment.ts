@@ -30,7 +30,7 @@ interface AlignParams {
 
 const RESULT_WORDS = 6
 /** Steps at most per level, finest first; the last level alone decides the result, the others only start it. */
-const STEPS = [4, 4, 6, 8]
+const STEPS = [4, 2, 4, 8]
 /** Half-size pixels: after a step shorter than this the next would be far below what noise allows. */
 const SETTLED = 0.01
 /** Shifts tried by comparison at the smallest level, each way, in its pixels. */
