@@ -7,7 +7,7 @@ import { afterEach, beforeEach, describe, expect, it } from 'vitest'
 import { createCodec, createFiles } from '#apps/io'
 import { linearSrgbChromaticities, writeExr } from '#core/formats'
 import { halfFromFloat } from '#core/kernels'
-import { printRadiance, saturationLuminance } from '#jobs'
+import { candelaOfUnit, printRadiance } from '#jobs'
 import type { Host } from '#jobs/contract'
 import { printRecordSchema, printSchema } from '#jobs/schemas'
 import { finishTasks } from '#picture/finish'
@@ -163,8 +163,8 @@ describe('a print of a radiance file', () => {
 describe('the luminance that saturates the reference frame', () => {
   it('is 1.2 · 2^EV100 within 1 % (ISO 12232, q = 0.65)', () => {
     const reference = { ...record.reference, exposureSeconds: 0.5, fNumber: 2, iso: 200 }
-    expect(saturationLuminance(reference)! / (1.2 * 2 ** Math.log2((4 / 0.5) * 0.5))).toBeCloseTo(1, 2)
-    expect(saturationLuminance(null)).toBeNull()
-    expect(saturationLuminance({ ...reference, iso: null })).toBeNull()
+    expect(candelaOfUnit(reference)! / (1.2 * 2 ** Math.log2((4 / 0.5) * 0.5))).toBeCloseTo(1, 2)
+    expect(candelaOfUnit(null)).toBeNull()
+    expect(candelaOfUnit({ ...reference, iso: null })).toBeNull()
   })
 })

@@ -6,6 +6,7 @@ export { inspect } from './inspect.ts'
 export { type MergeOptions, merge } from './merge.ts'
 export { findOuting, type Outing } from './outing.ts'
 export {
+  candelaOfUnit,
   type PrintFormat,
   type PrintOptions,
   type PrintResult,
@@ -13,7 +14,6 @@ export {
   printMemoryBytes,
   printPlanes,
   printRadiance,
-  saturationLuminance,
 } from './print.ts'
 export { type PrintAllOptions, print } from './print-outing.ts'
 

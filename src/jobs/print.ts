@@ -1,6 +1,7 @@
 import type { LeftOut } from '#core/base'
 import { readExr, readJpegContainer, readTiff, SRGB_PROFILE_NAME, srgbProfile, utf8Text } from '#core/formats'
 import type { Crew } from '#core/kernels'
+import { saturationLuminance } from '#core/sensor'
 import { exifBlock, neverWritten, noFacts, type PrintFacts } from '#picture/export'
 import {
   chooseLook,
@@ -233,7 +234,7 @@ async function sourceOf(host: Host, path: string): Promise<PrintSource & { bytes
     sha256: host.sha256(bytes),
     name,
     reference,
-    candelaPerSquareMetrePerUnit: record?.scale?.candelaPerSquareMetrePerUnit ?? saturationLuminance(reference),
+    candelaPerSquareMetrePerUnit: record?.scale?.candelaPerSquareMetrePerUnit ?? candelaOfUnit(reference),
   }
 }
 
@@ -246,11 +247,11 @@ async function factsIn(text: string | null) {
   }
 }
 
-/**
- * Luminance that saturates the reference frame, cd/m²: 78 / (0.65 S) · N² / t (ISO 12232:2019, saturation-based speed with
- * q = 0.65), good to about a stop, which is enough to tell night from day. Null when the exposure is not known.
- */
-export function saturationLuminance(reference: ReferenceFacts | null): number | null {
-  const { exposureSeconds: t, fNumber: n, iso } = reference ?? { exposureSeconds: null, fNumber: null, iso: null }
-  return t && n && iso ? ((78 / (0.65 * iso)) * (n * n)) / t : null
+/** Approximate luminance of value 1.0, from the reference frame's stated exposure; null when that is not known. */
+export function candelaOfUnit(
+  reference: Pick<ReferenceFacts, 'exposureSeconds' | 'fNumber' | 'iso'> | null,
+): number | null {
+  if (!reference) return null
+  const { exposureSeconds, fNumber, iso } = reference
+  return exposureSeconds && fNumber && iso ? saturationLuminance(fNumber, exposureSeconds, iso) : null
 }

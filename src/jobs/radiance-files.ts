@@ -1,8 +1,8 @@
 import { exrLayout, linearSrgbChromaticities, srgbProfile } from '#core/formats'
 import type { Address } from '#core/kernels'
-import { saturationLuminance } from '#core/sensor'
 import { chooseLook, layBlocks, measureScene, type RadiancePlanes, reducePlanes, renderPrint8 } from '#picture/finish'
 import type { Host, MergedBracket, MergedFrameEntry, Pixels8, RadianceRecord } from './contract/index.ts'
+import { candelaOfUnit } from './print.ts'
 import type { RadianceImage } from './radiance-types.ts'
 
 /** Long side of the preview, pixels. */
@@ -18,11 +18,8 @@ export const planesIn = (image: RadianceImage): RadiancePlanes => ({
   b: image.planes[2],
 })
 
-/** Approximate luminance of value 1.0, from the reference's stated exposure. */
-export function candelaPerUnit(image: RadianceImage): number | null {
-  const { exposureSeconds, fNumber, iso } = image.used[image.reference]!.facts
-  return exposureSeconds && fNumber && iso ? saturationLuminance(fNumber, exposureSeconds, iso) : null
-}
+/** Approximate luminance of value 1.0 of the image. */
+export const candelaPerUnit = (image: RadianceImage) => candelaOfUnit(image.used[image.reference]!.facts)
 
 const rounded = (v: number, digits: number) => Number(v.toFixed(digits))
 
