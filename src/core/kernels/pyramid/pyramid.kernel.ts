@@ -52,3 +52,49 @@ export function halveRows(src: usize, width: i32, height: i32, y0: i32, y1: i32,
     }
   }
 }
+
+// @ts-ignore: decorator
+@inline
+function middle4(side0: v128, here: v128, side1: v128): v128 {
+  return f32x4.mul(f32x4.add(f32x4.add(side0, side1), f32x4.add(here, here)), f32x4.splat(0.25))
+}
+
+// @ts-ignore: decorator
+@inline
+function middle1(side0: f32, here: f32, side1: f32): f32 {
+  return (side0 + side1 + (here + here)) * <f32>0.25
+}
+
+function acrossRow(from: usize, width: i32, to: usize): void {
+  let x = 1
+  for (; x + 4 < width; x += 4) {
+    const p = from + (<usize>x << 2)
+    v128.store(to + (<usize>x << 2), middle4(v128.load(p - 4), v128.load(p), v128.load(p, 4)))
+  }
+  for (; x < width; x++) {
+    const p = from + (<usize>x << 2)
+    store<f32>(to + (<usize>x << 2), middle1(load<f32>(p - 4), load<f32>(p), load<f32>(x + 1 < width ? p + 4 : p)))
+  }
+  store<f32>(to, middle1(load<f32>(from), load<f32>(from), load<f32>(width > 1 ? from + 4 : from)))
+}
+
+export function smoothPicture(at: usize, width: i32, height: i32, work: usize): void {
+  const rowBytes = <usize>width << 2
+  acrossRow(at, width, work)
+  for (let y = 0; y < height; y++) {
+    if (y + 1 < height) acrossRow(at + rowBytes * <usize>(y + 1), width, work + rowBytes * <usize>((y + 1) % 3))
+    const above = work + rowBytes * <usize>(max(0, y - 1) % 3)
+    const here = work + rowBytes * <usize>(y % 3)
+    const below = work + rowBytes * <usize>(min(height - 1, y + 1) % 3)
+    const to = at + rowBytes * <usize>y
+    let x = 0
+    for (; x + 4 <= width; x += 4) {
+      const p = <usize>x << 2
+      v128.store(to + p, middle4(v128.load(above + p), v128.load(here + p), v128.load(below + p)))
+    }
+    for (; x < width; x++) {
+      const p = <usize>x << 2
+      store<f32>(to + p, middle1(load<f32>(above + p), load<f32>(here + p), load<f32>(below + p)))
+    }
+  }
+}

@@ -33,4 +33,27 @@ describe('a pyramid step', () => {
       }),
     )
   })
+
+  it('smooths by [1 2 1]/4 each way, worked by hand, and the same from both kernels', () => {
+    const { memory, plain, simd } = bothKernels(1 << 22)
+    const point = memory.f32(4096, 25)
+    point.fill(0)
+    point[12] = 16
+    simd.smoothPicture(4096, 5, 5, 8192)
+    expect([...point.subarray(6, 9), ...point.subarray(11, 14)]).toEqual([1, 2, 1, 2, 4, 2])
+    expect(point.reduce((a, b) => a + b)).toBe(16)
+    fc.assert(
+      fc.property(fc.integer({ min: 2, max: 40 }), fc.integer({ min: 1, max: 12 }), fc.integer(), (w, h, seed) => {
+        const random = seededRandom(seed)
+        const values = Float32Array.from({ length: w * h }, () => random.normal())
+        const results = ([plain, simd] as const).map((kernels, k) => {
+          const at = (k + 1) << 20
+          memory.f32(at, w * h).set(values)
+          kernels.smoothPicture(at, w, h, 4096)
+          return [...memory.f32(at, w * h)]
+        })
+        expect(results[1]).toEqual(results[0])
+      }),
+    )
+  })
 })

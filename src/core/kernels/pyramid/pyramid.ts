@@ -8,6 +8,11 @@ import type { Address, Memory } from '../arena.ts'
 export interface PyramidKernel {
   /** Rows y0 ≤ y < y1 of the half-size f32 picture at `dst` ((width >> 1) a row) from width × height at `src`; edges replicate. */
   halveRows(src: Address, width: number, height: number, y0: number, y1: number, dst: Address): void
+  /**
+   * Smooths a picture in place by [1 2 1]/4 along each axis; edges replicate. `work`: 3 × width f32. What a sampled picture
+   * holds near its finest wave is aliasing and falls to a quarter and less; alignment is led by the rest.
+   */
+  smoothPicture(at: Address, width: number, height: number, work: Address): void
 }
 
 export function plainPyramid(memory: Memory): PyramidKernel {
@@ -30,6 +35,29 @@ export function plainPyramid(memory: Memory): PyramidKernel {
           const c = column(2 * x + 1, r0, r1, r2, r3)
           const d = column(Math.min(width - 1, 2 * x + 2), r0, r1, r2, r3)
           to[y * half + x] = f(f(f(a + d) + f(3 * f(b + c))) / 64)
+        }
+      }
+    },
+    smoothPicture(at, width, height, work) {
+      const f = Math.fround
+      const all = memory.f32(at, width * height)
+      const rows = [0, 1, 2].map((i) => memory.f32(work + i * width * 4, width))
+      const across = (y: number) => {
+        const from = Math.min(y, height - 1) * width
+        const to = rows[y % 3]!
+        for (let x = 0; x < width; x++) {
+          const sides = f(all[from + Math.max(0, x - 1)]! + all[from + Math.min(width - 1, x + 1)]!)
+          to[x] = f(f(sides + f(2 * all[from + x]!)) * 0.25)
+        }
+      }
+      across(0)
+      for (let y = 0; y < height; y++) {
+        if (y + 1 < height) across(y + 1)
+        const above = rows[Math.max(0, y - 1) % 3]!
+        const here = rows[y % 3]!
+        const below = rows[Math.min(height - 1, y + 1) % 3]!
+        for (let x = 0; x < width; x++) {
+          all[y * width + x] = f(f(f(above[x]! + below[x]!) + f(2 * here[x]!)) * 0.25)
         }
       }
     },
