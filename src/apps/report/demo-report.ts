@@ -72,15 +72,15 @@ function measuresOf(b: DemoBracket): Measure[] {
 function bracketSection(document: DemoDocument, b: DemoBracket): string {
   const picture = b.print ?? b.preview
   const link = picture === null ? null : linkBelow(document.outing, picture)
-  const caption = `${b.scene}: ${b.frames} frames of ${b.width} × ${b.height} pixels as one print.`
+  const caption = `${b.frames} frames of ${b.width} × ${b.height} pixels as one print.`
   const rows = measuresOf(b).map(
     (m) =>
       `<tr><th scope="row">${escapeHtml(m.name)}</th><td>${escapeHtml(m.found)}</td><td>${escapeHtml(m.wanted)}</td><td>${mark(m.reached)}</td></tr>`,
   )
   return `<section class="bracket" aria-labelledby="bracket-${escapeHtml(b.id)}">
 <h2 id="bracket-${escapeHtml(b.id)}">Bracket ${escapeHtml(b.id)}</h2>
-<p class="quiet">${escapeHtml(b.scene)}, ${b.frames} frames, merged in ${escapeHtml(figure(b.seconds, 1, 's'))}</p>
-${link === null ? '<p class="short">No picture was written.</p>' : `<figure><img src="${escapeHtml(link)}" alt="${escapeHtml(caption)}"><figcaption>${escapeHtml(caption)} <a href="${escapeHtml(link)}">Full size</a></figcaption></figure>`}
+<p class="quiet">${escapeHtml(b.scene)}; merged in ${escapeHtml(figure(b.seconds, 1, 's'))}</p>
+${link === null ? '<p class="short">No picture was written.</p>' : `<figure><img src="${escapeHtml(link)}" alt="${escapeHtml(b.scene)}"><figcaption>${escapeHtml(caption)} <a href="${escapeHtml(link)}">Full size</a></figcaption></figure>`}
 <div class="scroll"><table>
 <thead><tr><th scope="col">Measured</th><th scope="col">Found</th><th scope="col">Should be</th><th scope="col">Reached</th></tr></thead>
 <tbody>

@@ -2,12 +2,12 @@ import { readFileSync } from 'node:fs'
 import fc from 'fast-check'
 import { describe, expect, it } from 'vitest'
 import { apply3, type Triple } from '#core/base'
-import { type ColourCalibrationLike, cameraToLinearSrgb, neutralGainsOnly } from './camera.ts'
+import { type ColourCalibration, cameraToLinearSrgb, neutralGainsOnly } from './camera.ts'
 import { whiteD50 } from './white.ts'
 
 const truth = JSON.parse(readFileSync(new URL('../../../truth/dng-colour-chain/cases.json', import.meta.url), 'utf8'))
 
-const bare: ColourCalibrationLike = {
+const bare: ColourCalibration = {
   illuminant1: 17,
   illuminant2: 21,
   colorMatrix1: truth.ColorMatrix1.flat(),
@@ -20,14 +20,14 @@ const bare: ColourCalibrationLike = {
   asShotNeutral: null,
   asShotWhiteXY: null,
 }
-const forward: ColourCalibrationLike = {
+const forward: ColourCalibration = {
   ...bare,
   forwardMatrix1: truth.ForwardMatrix1_raw.flat(),
   forwardMatrix2: truth.ForwardMatrix2_raw.flat(),
 }
 
 const worst = (a: readonly number[], b: readonly number[]) => Math.max(...a.map((v, i) => Math.abs(v - b[i]!)))
-const colour = (c: ColourCalibrationLike, neutral?: readonly number[]) => cameraToLinearSrgb(c, neutral)!
+const colour = (c: ColourCalibration, neutral?: readonly number[]) => cameraToLinearSrgb(c, neutral)!
 
 describe('camera colour', () => {
   // biome-ignore lint/suspicious/noExplicitAny: rows of a JSON table of reference values.

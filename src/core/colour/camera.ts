@@ -6,10 +6,10 @@ import { temperatureOf } from './temperature.ts'
 import { type Chromaticity, white, whiteD50, xyFromXyz, xyzFromXy } from './white.ts'
 
 /**
- * The colour calibration of a raw file, in the shape of the raw room's ColourCalibration. Matrices in row order;
+ * The colour calibration of a raw file. Matrices in row order as the file has them (rows = planes for ColorMatrix);
  * camera calibrations belong here only when their signature matches the profile's (DNG 1.6, CameraCalibrationSignature).
  */
-export interface ColourCalibrationLike {
+export interface ColourCalibration {
   readonly illuminant1: number | null
   readonly illuminant2: number | null
   readonly colorMatrix1: readonly number[] | null
@@ -19,7 +19,9 @@ export interface ColourCalibrationLike {
   readonly cameraCalibration1: readonly number[] | null
   readonly cameraCalibration2: readonly number[] | null
   readonly analogBalance: readonly number[] | null
+  /** Camera coordinates of neutral, largest 1 not required; null when the file gives none. */
   readonly asShotNeutral: readonly number[] | null
+  /** The chromaticity x, y of white, when the file gives that instead. */
   readonly asShotWhiteXY: readonly number[] | null
 }
 
@@ -55,10 +57,7 @@ const SETTLED = 1e-7
  * white to D50. `neutral` overrides the file's own. Null when the file has no usable three-plane colour matrix: the
  * fallback then is `neutralGainsOnly`, which balances white and leaves the camera's own primaries standing for sRGB's.
  */
-export function cameraToLinearSrgb(
-  calibration: ColourCalibrationLike,
-  neutral?: readonly number[],
-): CameraColour | null {
+export function cameraToLinearSrgb(calibration: ColourCalibration, neutral?: readonly number[]): CameraColour | null {
   const blend = blendedCalibration(calibration)
   if (!blend) return null
   const found = findWhite(calibration, blend, neutral)
@@ -92,7 +91,7 @@ export function cameraToLinearSrgb(
  * White balance without colour: the diagonal matrix that sends the neutral (scaled to largest 1) to (1, 1, 1). The
  * identity when no neutral is known. Colours are then the camera's own and must be labelled so.
  */
-export function neutralGainsOnly(calibration: ColourCalibrationLike, neutral?: readonly number[]): Matrix3 {
+export function neutralGainsOnly(calibration: ColourCalibration, neutral?: readonly number[]): Matrix3 {
   const given = tripleOf(neutral ?? calibration.asShotNeutral)
   if (!given) return identity3
   const [r, g, b] = cameraWhite(given)
@@ -108,7 +107,7 @@ interface Calibrated {
 
 type Blend = (xy: Chromaticity) => Calibrated
 
-function blendedCalibration(c: ColourCalibrationLike): Blend | null {
+function blendedCalibration(c: ColourCalibration): Blend | null {
   const color1 = colorMatrix(c.colorMatrix1)
   const color2 = colorMatrix(c.colorMatrix2)
   const only = color1 ?? color2
@@ -148,7 +147,7 @@ function firstShare(kelvin: number, kelvin1: number, kelvin2: number): number {
   return Math.min(Math.max(g, 0), 1)
 }
 
-function findWhite(c: ColourCalibrationLike, blend: Blend, neutral?: readonly number[]) {
+function findWhite(c: ColourCalibration, blend: Blend, neutral?: readonly number[]) {
   const given = tripleOf(neutral ?? null)
   const own = given ?? tripleOf(c.asShotNeutral)
   if (own) {

@@ -1,7 +1,7 @@
 export { adaptWhite } from './adapt.ts'
 export {
   type CameraColour,
-  type ColourCalibrationLike,
+  type ColourCalibration,
   cameraToLinearSrgb,
   neutralGainsOnly,
   type WhiteSource,

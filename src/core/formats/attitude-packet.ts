@@ -1,5 +1,5 @@
-/** Attitude at the moment of exposure: degrees, metres above take-off, metres a second; null = not known. */
-export interface AttitudeToWrite {
+/** Attitude at the moment of exposure. Angles in degrees, speeds in metres a second, height above take-off in metres; null = not known. */
+export interface Attitude {
   readonly relativeHeightMetres: number | null
   readonly gimbalPitch: number | null
   readonly gimbalYaw: number | null
@@ -13,7 +13,7 @@ export interface AttitudeToWrite {
 }
 
 /** The local names that cameras on aircraft commonly give these facts; the namespace is our own. */
-const localNames: Readonly<Record<keyof AttitudeToWrite, string>> = {
+const localNames: Readonly<Record<keyof Attitude, string>> = {
   relativeHeightMetres: 'RelativeAltitude',
   gimbalPitch: 'GimbalPitchDegree',
   gimbalYaw: 'GimbalYawDegree',
@@ -29,8 +29,8 @@ const localNames: Readonly<Record<keyof AttitudeToWrite, string>> = {
 const signed = (n: number) => `${n < 0 ? '-' : '+'}${Math.abs(n).toFixed(2)}`
 
 /** An XMP packet (ISO 16684-1) with the attitude as attributes of one description. */
-export function attitudePacket(attitude: AttitudeToWrite): Uint8Array {
-  const facts = (Object.keys(localNames) as (keyof AttitudeToWrite)[]).flatMap((key) => {
+export function attitudePacket(attitude: Attitude): Uint8Array {
+  const facts = (Object.keys(localNames) as (keyof Attitude)[]).flatMap((key) => {
     const value = attitude[key]
     return value === null ? [] : [`   flight:${localNames[key]}="${signed(value)}"`]
   })

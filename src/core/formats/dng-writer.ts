@@ -1,5 +1,5 @@
 import type { CfaPattern, Orientation, Region } from '#core/pixels'
-import { type AttitudeToWrite, attitudePacket } from './attitude-packet.ts'
+import { type Attitude, attitudePacket } from './attitude-packet.ts'
 import { type DngPacking, type MosaicToPack, packSegment, STRIP_ROWS, segmentCount } from './dng-tiles.ts'
 import { type DirectoryToWrite, type FieldToWrite, rationals, writeTiff } from './tiff-writer.ts'
 
@@ -42,7 +42,7 @@ export interface DngToWrite {
   readonly colour?: ColourToWrite
   /** Whole opcode lists as bytes, big-endian as DNG has them. */
   readonly opcodeLists?: { readonly 1?: Uint8Array; readonly 2?: Uint8Array; readonly 3?: Uint8Array }
-  readonly attitude?: AttitudeToWrite
+  readonly attitude?: Attitude
   /** Small RGB picture for IFD0, 8 bits a sample; default a 16 × 12 grey one. */
   readonly thumbnail?: { readonly width: number; readonly height: number; readonly data: Uint8Array }
 }

@@ -1,4 +1,4 @@
-export { type AttitudeToWrite, attitudePacket } from './attitude-packet.ts'
+export { type Attitude, attitudePacket } from './attitude-packet.ts'
 export { type ByteWindow, byteWindow, readInParts } from './byte-window.ts'
 export { type DngPacking, type MosaicToPack, packSegment, segmentCount } from './dng-tiles.ts'
 export { type ColourToWrite, type DngToWrite, exifFields, MATRIX_DENOMINATOR, writeDng } from './dng-writer.ts'
@@ -25,6 +25,7 @@ export {
 } from './jpeg-container.ts'
 export { insertJpegSegments, type JpegMetadata } from './jpeg-segments.ts'
 export { encodeLosslessJpeg, type HuffmanTable, type LosslessJpeg, parseLosslessJpeg } from './lossless-jpeg.ts'
+export { predictedSample } from './lossless-jpeg-predictor.ts'
 export { utf8Bytes, utf8Text } from './text.ts'
 export {
   childDirectories,

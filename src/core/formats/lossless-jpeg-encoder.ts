@@ -1,5 +1,6 @@
 import { Failure } from '#core/base'
 import { huffmanLengths } from './huffman-lengths.ts'
+import { predictedSample } from './lossless-jpeg-predictor.ts'
 
 /** Categories of differences: SSSS 0..16 (ITU-T T.81 table H.2). */
 const CATEGORIES = 17
@@ -58,29 +59,9 @@ function differencesOf(x: Uint16Array, line: number, step: number, precision: nu
     if (predictor === 1) for (let i = row + step; i < row + line; i++) d[i] = x[i]! - x[i - step]!
     else
       for (let i = row + step; i < row + line; i++)
-        d[i] = x[i]! - predicted(predictor, x[i - step]!, x[i - line]!, x[i - line - step]!)
+        d[i] = x[i]! - predictedSample(predictor, x[i - step]!, x[i - line]!, x[i - line - step]!)
   }
   return d
-}
-
-/** T.81 table H.1: from the sample to the left (a), above (b) and above left (c). */
-function predicted(predictor: number, a: number, b: number, c: number): number {
-  switch (predictor) {
-    case 2:
-      return b
-    case 3:
-      return c
-    case 4:
-      return a + b - c
-    case 5:
-      return a + ((b - c) >> 1)
-    case 6:
-      return b + ((a - c) >> 1)
-    case 7:
-      return (a + b) >> 1
-    default:
-      return a
-  }
 }
 
 interface Codes {

@@ -1,4 +1,4 @@
-import type { Attitude } from '#picture/raw'
+import type { Attitude } from '#core/formats'
 import type { Frame } from './frame.ts'
 
 /** One exposure of a made card: what a test wants to say about it, in the order of taking. */

@@ -8,19 +8,23 @@ export interface DecodedFrame {
   readonly at: Address
 }
 
+/** The active area inside raw samples that lie at `from`, rows of `rawWidth`. */
+interface ActiveArea {
+  readonly from: Address
+  readonly rawWidth: number
+  readonly x: number
+  readonly y: number
+  readonly width: number
+  readonly height: number
+}
+
 /** Where the active area starts in black levels and colours, and how it is to be moved. */
 interface IntakeParams {
-  readonly frames: readonly {
-    readonly from: Address
-    readonly rawWidth: number
-    readonly x: number
-    readonly y: number
-    readonly width: number
-    readonly height: number
+  readonly frames: readonly (ActiveArea & {
     /** Null when the four phases say all there is to say of black. */
     readonly black: BlackLevel | null
     readonly base: number
-  }[]
+  })[]
 }
 
 const simple = (b: BlackLevel) => b.repeatRows <= 2 && b.repeatColumns <= 2 && !b.deltaColumns && !b.deltaRows
@@ -58,13 +62,7 @@ export const intakeTask: Task = ({ memory }, p: IntakeParams, item) => {
   }
 }
 
-interface SplitParams {
-  readonly from: Address
-  readonly rawWidth: number
-  readonly x: number
-  readonly y: number
-  readonly width: number
-  readonly height: number
+interface SplitParams extends ActiveArea {
   readonly to: Address
 }
 

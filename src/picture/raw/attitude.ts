@@ -1,5 +1,5 @@
-import type { XmpProperties } from '#core/formats'
-import type { Attitude, Position } from './types.ts'
+import type { Attitude, XmpProperties } from '#core/formats'
+import type { Position } from './types.ts'
 
 /** Local names under which makers write each fact, most specific first; the namespace does not matter. */
 const NAMES = {

@@ -1,6 +1,7 @@
 import type { LeftOut } from '#core/base'
+import type { ColourCalibration } from '#core/colour'
 import type { TagReader } from '#core/formats'
-import type { ColourCalibration, NoiseTerm } from './types.ts'
+import type { NoiseTerm } from './types.ts'
 
 /** Reads from the first of the directories that has the tag: colour lies in IFD0, but raw SubIFDs repeat it at times. */
 function firstNumbers(places: readonly TagReader[], tag: number): number[] | null {

@@ -5,9 +5,7 @@ export { ev100 } from './exposure-facts.ts'
 export { opcodeExtent, parseOpcodeList } from './opcodes.ts'
 export { sniff } from './sniff.ts'
 export type {
-  Attitude,
   BlackLevel,
-  ColourCalibration,
   ExposureFacts,
   GainMap,
   NoiseTerm,

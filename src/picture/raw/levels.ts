@@ -1,8 +1,7 @@
 import { type LeftOut, malformed, overLimit } from '#core/base'
 import type { TagReader } from '#core/formats'
 import type { Region } from '#core/pixels'
-import type { SampleFormat } from './sample-format.ts'
-import type { BlackLevel } from './types.ts'
+import type { BlackLevel, SampleFormat } from './types.ts'
 
 export interface Levels {
   readonly linearisation: Uint16Array | null

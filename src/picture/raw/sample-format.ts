@@ -2,20 +2,7 @@ import { malformed, overLimit, unsupported } from '#core/base'
 import type { TagReader } from '#core/formats'
 import { type CfaColour, type CfaPattern, isBayer } from '#core/pixels'
 import { MAX_PIXELS, MAX_SIDE } from './picture-limits.ts'
-import type { Packing } from './types.ts'
-
-/** What one stored sample is, and how samples are packed. */
-export interface SampleFormat {
-  readonly width: number
-  readonly height: number
-  readonly samples: 'cfa' | 'linear'
-  readonly samplesPerPixel: 1 | 3
-  readonly cfa: CfaPattern | null
-  readonly bitsPerSample: number
-  readonly packing: Packing
-  readonly compression: number
-  readonly predictor: number
-}
+import type { Packing, SampleFormat } from './types.ts'
 
 /** Compression numbers that are refused by their method's name; others by number. */
 const REFUSED: Readonly<Record<number, string>> = {

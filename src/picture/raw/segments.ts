@@ -1,8 +1,7 @@
 import { malformed, overLimit, unsupported } from '#core/base'
 import { type ByteWindow, readJpegFrame, type TagReader } from '#core/formats'
 import { MAX_PIXELS, MAX_SEGMENTS, MAX_SIDE } from './picture-limits.ts'
-import type { SampleFormat } from './sample-format.ts'
-import type { Segment } from './types.ts'
+import type { SampleFormat, Segment } from './types.ts'
 
 /** Strips and tiles seen alike: a grid of equal cells, whose last strip may be shorter. */
 interface Grid {

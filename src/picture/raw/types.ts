@@ -1,4 +1,6 @@
 import type { LeftOut } from '#core/base'
+import type { ColourCalibration } from '#core/colour'
+import type { Attitude } from '#core/formats'
 import type { CfaPattern, Orientation, Region } from '#core/pixels'
 
 /** Black level: a repeating pattern plus one delta per column and row, all counted from the active area's top-left. */
@@ -80,37 +82,6 @@ export interface Opcode {
     | { readonly kind: 'other'; readonly fields: Readonly<Record<string, readonly number[] | number>> }
 }
 
-/** The file's colour calibration; matrices in row order as the file has them (rows = planes for ColorMatrix). */
-export interface ColourCalibration {
-  readonly illuminant1: number | null
-  readonly illuminant2: number | null
-  readonly colorMatrix1: readonly number[] | null
-  readonly colorMatrix2: readonly number[] | null
-  readonly forwardMatrix1: readonly number[] | null
-  readonly forwardMatrix2: readonly number[] | null
-  readonly cameraCalibration1: readonly number[] | null
-  readonly cameraCalibration2: readonly number[] | null
-  readonly analogBalance: readonly number[] | null
-  /** Camera coordinates of neutral, largest 1 not required; null when the file gives none. */
-  readonly asShotNeutral: readonly number[] | null
-  /** The chromaticity x, y of white, when the file gives that instead. */
-  readonly asShotWhiteXY: readonly number[] | null
-}
-
-/** Angles in degrees, speeds in metres a second, height above take-off in metres; each null when the file lacks it. */
-export interface Attitude {
-  readonly relativeHeightMetres: number | null
-  readonly gimbalPitch: number | null
-  readonly gimbalYaw: number | null
-  readonly gimbalRoll: number | null
-  readonly flightYaw: number | null
-  readonly flightPitch: number | null
-  readonly flightRoll: number | null
-  readonly speedNorth: number | null
-  readonly speedEast: number | null
-  readonly speedDown: number | null
-}
-
 export interface Position {
   readonly latitude: number
   readonly longitude: number
@@ -145,13 +116,8 @@ export interface ExposureFacts {
 /** How the samples are packed in the file. */
 export type Packing = 'none' | 'lossless-jpeg' | 'deflate'
 
-/**
- * A raw file understood: where its samples lie and how they become linear. Coordinates of segments are of the whole
- * raw area (width × height); the active area's are too; crop, black and CFA count from the active area's top-left.
- */
-export interface RawFile extends ExposureFacts {
-  readonly kind: 'dng'
-  readonly littleEndian: boolean
+/** What one stored sample is, and how samples are packed. */
+export interface SampleFormat {
   readonly width: number
   readonly height: number
   readonly samples: 'cfa' | 'linear'
@@ -163,6 +129,15 @@ export interface RawFile extends ExposureFacts {
   readonly compression: number
   /** TIFF Predictor (1 none, 2 horizontal differencing) for deflate. */
   readonly predictor: number
+}
+
+/**
+ * A raw file understood: where its samples lie and how they become linear. Coordinates of segments are of the whole
+ * raw area (width × height); the active area's are too; crop, black and CFA count from the active area's top-left.
+ */
+export interface RawFile extends ExposureFacts, SampleFormat {
+  readonly kind: 'dng'
+  readonly littleEndian: boolean
   readonly segments: readonly Segment[]
   readonly linearisation: Uint16Array | null
   readonly black: BlackLevel

@@ -1,4 +1,4 @@
-import { type AttitudeToWrite, type DngPacking, writeDng } from '#core/formats'
+import { type Attitude, type DngPacking, writeDng } from '#core/formats'
 import type { Address, Crew } from '#core/kernels'
 import { lantern, lanternColour, noiseOf, type Sensor } from './camera.ts'
 import { exposeFrame } from './expose.ts'
@@ -18,7 +18,7 @@ export interface FramePlan {
   readonly motion: Motion
   readonly camera: string
   readonly subSecond: number
-  readonly attitude?: AttitudeToWrite
+  readonly attitude?: Attitude
 }
 
 export interface BracketPlan {

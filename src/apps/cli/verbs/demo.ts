@@ -37,7 +37,7 @@ export function demoText(document: DemoDocument): string {
     `${count(document.brackets.length, 'bracket')} made, grouped, merged and printed in ${duration(document.seconds)}.`,
     '',
     ...document.brackets.flatMap((b) => [
-      `  ${b.id}  ${b.scene}: ${count(b.frames, 'frame')}, ${b.width} × ${b.height} pixels, merged in ${duration(b.seconds)}`,
+      `  ${b.id}  ${b.scene}; ${b.width} × ${b.height} pixels, merged in ${duration(b.seconds)}`,
       `        movement found to ${b.shiftErrorPixelsRms?.toFixed(3) ?? 'unknown'} pixels, brightness slope ${b.radianceSlope?.toFixed(4) ?? 'unknown'} of 1`,
     ]),
     '',

@@ -55,5 +55,5 @@ function bracketLines(b: Bracket): string[] {
 
 function clippedWords(share: number): string {
   if (share === 0) return 'no pixel is'
-  return share < 0.0001 ? 'less than 0.01 % of the pixels is' : `${(100 * share).toFixed(2)} % of the pixels is`
+  return share < 0.0001 ? 'less than 0.01 % of the pixels are' : `${(100 * share).toFixed(2)} % of the pixels are`
 }

@@ -1,4 +1,5 @@
 // The inverse-variance mean of one row, eight samples at a time; see combine.ts for the definition.
+import { storeFirst } from '../lanes.kernel'
 
 const ROW_LEFT: usize = 32
 const ENTRY: usize = 32
@@ -11,19 +12,6 @@ function cellValue(above: usize, below: usize, at0: usize, at1: usize, along: v1
   const a = f32x4.add(a0, f32x4.mul(f32x4.sub(v128.load(above + at1), a0), along))
   const b = f32x4.add(b0, f32x4.mul(f32x4.sub(v128.load(below + at1), b0), along))
   return f32x4.pmax(f32x4.splat(0), f32x4.add(a, f32x4.mul(f32x4.sub(b, a), down)))
-}
-
-/** Rows are unpadded and the next one may be another thread's: never store past the width. */
-// @ts-ignore: decorator
-@inline
-function storeFirst(at: usize, v: v128, lanes: i32): void {
-  if (lanes >= 4) {
-    v128.store(at, v)
-    return
-  }
-  store<f32>(at, f32x4.extract_lane(v, 0))
-  if (lanes > 1) store<f32>(at, f32x4.extract_lane(v, 1), 4)
-  if (lanes > 2) store<f32>(at, f32x4.extract_lane(v, 2), 8)
 }
 
 /** Weights of one frame for eight columns, and what they make of its values: the weight the same, the value times gain. */

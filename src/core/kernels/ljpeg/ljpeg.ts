@@ -1,3 +1,4 @@
+import { predictedSample } from '#core/formats'
 import type { Address, Memory } from '../arena.ts'
 
 /**
@@ -63,26 +64,6 @@ export const LJPEG_STREAM_SPARE = 32
 /** Where the position goes when a code is unknown: past the end of any stream. */
 const NOWHERE = 0x80000000
 
-/** Sample from neighbours left (a), above (b), above left (c): T.81 table H.1, in full integer precision. */
-function predicted(predictor: number, a: number, b: number, c: number): number {
-  switch (predictor) {
-    case 2:
-      return b
-    case 3:
-      return c
-    case 4:
-      return a + b - c
-    case 5:
-      return a + ((b - c) >> 1)
-    case 6:
-      return b + ((a - c) >> 1)
-    case 7:
-      return (a + b) >> 1
-    default:
-      return a
-  }
-}
-
 /** T.81 F.2.2.1 (EXTEND) and table H.2: the `category` bits after a code as a difference; category 16 is 32768. */
 function extended(category: number, value: number): number {
   if (category === 0) return 0
@@ -127,14 +108,14 @@ export function plainLosslessJpeg(memory: Memory): LosslessJpegKernel {
     return to.length - out
   }
 
-  const ljpegLines = (
-    stream: Address,
-    width: number,
-    components: number,
-    predictor: number,
-    initial: number,
-    lines: number,
-    stride: number,
+  const ljpegLines: LosslessJpegKernel['ljpegLines'] = (
+    stream,
+    width,
+    components,
+    predictor,
+    initial,
+    lines,
+    stride,
   ) => {
     const block = memory.u32(stream, LJPEG_STREAM_BYTES / 4)
     const [end, bits, , first, tables] = block as unknown as [number, number, number, number, number]
@@ -263,7 +244,7 @@ function addPredictions(
       }
     else
       for (let i = c + components; i < row.length; i += components) {
-        a = (predicted(predictor, a, above[i]!, above[i - components]!) + row[i]!) & 0xffff
+        a = (predictedSample(predictor, a, above[i]!, above[i - components]!) + row[i]!) & 0xffff
         row[i] = a
       }
   }

@@ -1,23 +1,7 @@
 // Display light to codes, eight and sixteen bits. The definition, the formulas and their sources are in print.ts and
 // dither.ts. Same arithmetic in 32-bit floats; the transfer function by the short form named below.
 
-// @ts-ignore: decorator
-@inline
-function lanes(c: f32): v128 {
-  return f32x4.splat(c)
-}
-
-// @ts-ignore: decorator
-@inline
-function muladd(a: v128, b: v128, c: v128): v128 {
-  return f32x4.add(f32x4.mul(a, b), c)
-}
-
-// 1.5 · 2^23: a number up to 2^22 added to it is rounded to a whole one, which then stands in the lowest bits. Two
-// instructions, where conversion to integers with saturation takes six.
-// @ts-ignore: decorator
-@inline
-const ROUNDING: f32 = 12582912
+import { lanes, muladd, ROUNDING } from '../lanes.kernel'
 
 // The sRGB transfer function above its toe is a polynomial in the fourth root here, fitted for the least largest
 // error: of degree 4, 3.5e-5 (0.009 of an 8-bit code), or 6, 1.8e-6 (an eighth of a 16-bit code).

@@ -1,55 +1,19 @@
 // Radiance to print, four pixels at a time. The definition, the formulas and their sources are in print.ts.
 // Same arithmetic in 32-bit floats; logarithm and cube root by the short forms named below. Codes: code.kernel.ts.
 
+import { lanes, muladd, ROUNDING, sum4 } from '../lanes.kernel'
+
 // Byte offsets in the constants block: printConstant in print.ts, times four.
-// @ts-ignore: decorator
-@inline
 const TONE_START: usize = 0
-// @ts-ignore: decorator
-@inline
 const TONE_PER_STOP: usize = 4
-// @ts-ignore: decorator
-@inline
 const TONE_LAST: usize = 8
-// @ts-ignore: decorator
-@inline
 const FLOOR: usize = 12
-// @ts-ignore: decorator
-@inline
 const NOISE_SCALE: usize = 16
-// @ts-ignore: decorator
-@inline
 const NOISE_OFFSET: usize = 20
-// @ts-ignore: decorator
-@inline
 const QUIET_ABOVE: usize = 24
-// @ts-ignore: decorator
-@inline
 const WHITE_LEVEL: usize = 28
-// @ts-ignore: decorator
-@inline
 const WHITE_LIGHTNESS: usize = 32
-// @ts-ignore: decorator
-@inline
 const WHITE_MOST: usize = 36
-
-// @ts-ignore: decorator
-@inline
-function lanes(c: f32): v128 {
-  return f32x4.splat(c)
-}
-
-// @ts-ignore: decorator
-@inline
-function muladd(a: v128, b: v128, c: v128): v128 {
-  return f32x4.add(f32x4.mul(a, b), c)
-}
-
-// 1.5 · 2^23: a number up to 2^22 added to it is rounded to a whole one, which then stands in the lowest bits. Two
-// instructions, where conversion to integers with saturation takes six.
-// @ts-ignore: decorator
-@inline
-const ROUNDING: f32 = 12582912
 
 // log2 of positive normal numbers: exponent plus m + m (1 − m) q(m) for the mantissa 1 + m, q the cubic with the least
 // largest error, 1.6e-5 stop.
@@ -279,14 +243,6 @@ export function printBlend(a: usize, b: usize, t: f32, out: usize, vectors: i32)
     b += 16
     out += 16
   }
-}
-
-// @ts-ignore: decorator
-@inline
-function sum4(v: v128): f32 {
-  return (
-    f32x4.extract_lane(v, 0) + f32x4.extract_lane(v, 1) + (f32x4.extract_lane(v, 2) + f32x4.extract_lane(v, 3))
-  )
 }
 
 export function printCells(

@@ -1,16 +1,5 @@
 // Camera values to working colours, four pixels at a time; see working.ts for the definition. Same order of operations.
-
-// @ts-ignore: decorator
-@inline
-function storeLanes(at: usize, v: v128, lanes: i32): void {
-  if (lanes >= 4) {
-    v128.store(at, v)
-    return
-  }
-  store<f32>(at, f32x4.extract_lane(v, 0))
-  if (lanes > 1) store<f32>(at, f32x4.extract_lane(v, 1), 4)
-  if (lanes > 2) store<f32>(at, f32x4.extract_lane(v, 2), 8)
-}
+import { storeFirst } from '../lanes.kernel'
 
 // @ts-ignore: decorator
 @inline
@@ -41,8 +30,8 @@ export function workingRow(red: usize, green: usize, blue: usize, n: i32, number
     u = f32x4.add(u, f32x4.mul(t, f32x4.sub(top, u)))
     v = f32x4.add(v, f32x4.mul(t, f32x4.sub(top, v)))
     w = f32x4.add(w, f32x4.mul(t, f32x4.sub(top, w)))
-    storeLanes(red + at, mix(numbers + 20, u, v, w), n - i)
-    storeLanes(green + at, mix(numbers + 32, u, v, w), n - i)
-    storeLanes(blue + at, mix(numbers + 44, u, v, w), n - i)
+    storeFirst(red + at, mix(numbers + 20, u, v, w), n - i)
+    storeFirst(green + at, mix(numbers + 32, u, v, w), n - i)
+    storeFirst(blue + at, mix(numbers + 44, u, v, w), n - i)
   }
 }

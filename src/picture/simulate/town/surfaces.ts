@@ -89,19 +89,7 @@ export function surfacesOf(lamps: LampLight, spread: number): Surfaces {
     }
   }
 
-  function solid(
-    s: Solid,
-    face: number,
-    x: number,
-    y: number,
-    z: number,
-    t: number,
-    dx: number,
-    dy: number,
-    dz: number,
-    shadows: boolean,
-    out: Float64Array,
-  ): void {
+  const solid: Surfaces['solid'] = (s, face, x, y, z, t, dx, dy, dz, shadows, out) => {
     const grain = t * spread
     if (s.kind === 'tree') {
       const nx = (x - s.x) / (s.a * s.a)
@@ -168,16 +156,7 @@ export function surfacesOf(lamps: LampLight, spread: number): Surfaces {
     illuminate(x, y, z, nx, ny, nz, openness, shadows, dx, dy, dz, out)
   }
 
-  function ground(
-    x: number,
-    y: number,
-    t: number,
-    dx: number,
-    dy: number,
-    dz: number,
-    shadows: boolean,
-    out: Float64Array,
-  ): void {
+  const ground: Surfaces['ground'] = (x, y, t, dx, dy, dz, shadows, out) => {
     paintGround(x, y, t * spread, paint.albedo)
     paint.glow.fill(0)
     paint.gloss = 0.02
@@ -185,17 +164,7 @@ export function surfacesOf(lamps: LampLight, spread: number): Surfaces {
     illuminate(x, y, 0, 0, 0, 1, off < 24 ? 0.9 : 0.62, shadows, dx, dy, dz, out)
   }
 
-  function quay(
-    x: number,
-    y: number,
-    z: number,
-    t: number,
-    shadows: boolean,
-    dx: number,
-    dy: number,
-    dz: number,
-    out: Float64Array,
-  ): void {
+  const quay: Surfaces['quay'] = (x, y, z, t, shadows, dx, dy, dz, out) => {
     const along = y + x * 0.6
     const block = 0.8 + 0.4 * hash(Math.floor(along / 0.9 + (Math.floor(z / 0.4) % 2) * 0.5), Math.floor(z / 0.4), 74)
     const show = ease(0.4, 0.1, t * spread)
@@ -208,18 +177,7 @@ export function surfacesOf(lamps: LampLight, spread: number): Surfaces {
     illuminate(x, y, z, toward[0]!, toward[1]!, 0, 0.6, shadows, dx, dy, dz, out)
   }
 
-  function white(
-    x: number,
-    y: number,
-    z: number,
-    ny: number,
-    share: number,
-    shadows: boolean,
-    dx: number,
-    dy: number,
-    dz: number,
-    out: Float64Array,
-  ): void {
+  const white: Surfaces['white'] = (x, y, z, ny, share, shadows, dx, dy, dz, out) => {
     paint.albedo.set([2.3, 2.45, 2.6])
     paint.glow.fill(0)
     paint.gloss = 0
@@ -227,7 +185,7 @@ export function surfacesOf(lamps: LampLight, spread: number): Surfaces {
     for (let c = 0; c < 3; c++) out[c]! += (foam[c]! - out[c]!) * share
   }
   /** Lamps mirrored in the ripples: slopes distributed as a Gaussian (Cox, Munk 1954). */
-  function glitter(x: number, y: number, z: number, dx: number, dy: number, dz: number, out: Float64Array): void {
+  const glitter: Surfaces['glitter'] = (x, y, z, dx, dy, dz, out) => {
     const variance = roughness(x, y) * 1.6
     const list = lamps.near(x, y)
     for (let k = 0; k < list.length; k++) {
