@@ -21,6 +21,9 @@ const homes = {
   zod: '^src/jobs/schemas/',
   saxes: '^src/core/formats/',
   fflate: '^src/core/formats/',
+  'astronomy-engine': '^src/plan/sky/',
+  '@photostructure/tz-lookup': '^src/plan/sky/',
+  'geographiclib-geodesic': '^src/plan/flight/',
 }
 const homeRules = Object.entries(homes).map(([library, home]) => ({
   name: `home-of-${library}`,
