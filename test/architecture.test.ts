@@ -146,7 +146,7 @@ describe('the walls of the house', () => {
       dependencies: Record<string, string>
     }
     const config = readFileSync(join(root, '.dependency-cruiser.cjs'), 'utf8')
-    const homes = [...config.matchAll(/^ {2}(\w+): '\^src\//gm)].map((m) => m[1])
+    const homes = [...config.matchAll(/^ {2}'?([\w@/-]+)'?: '\^src\//gm)].map((m) => m[1])
     expect(homes.sort()).toEqual(Object.keys(dependencies).sort())
   })
 })
