@@ -5,9 +5,13 @@ export type {
   GroupDocument,
   InspectDocument,
   InspectedFile,
+  LightDocument,
   MergeDocument,
   MergedBracket,
   MergedFrameEntry,
+  OutingDocument,
+  PlanDocument,
+  PlanViewpoint,
   PrintDocument,
   Printed,
   PrintRecord,
@@ -15,4 +19,5 @@ export type {
   ReferenceFacts,
 } from '#jobs/schemas'
 export type { Codec, DirectoryEntry, Files, Host, PictureMetadata, Pixels8, Progress } from './host.ts'
+export { shutter } from './quantities.ts'
 export { sentenceFor, sentenceForLeftOut } from './sentences.ts'

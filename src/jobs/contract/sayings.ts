@@ -159,6 +159,10 @@ export const sayings: Readonly<Record<string, Saying>> = {
   'no-such-bracket': ['there is no bracket {wanted} here; there are {found}', 'give one of these numbers'],
   'one-folder': ['a folder is merged alone', 'give one folder, or the frames of one bracket'],
   'nothing-to-print': ['there are no radiance images here', 'merge first: duskwork merge {path}'],
+  'not-json': ['it is not JSON: {problem}', 'correct it in a text editor, or make a new one'],
+  'wrong-document': ['it says it is {found}, and {expected} is wanted', 'give a document of that kind'],
+  'document-field': ['its field {field} is not usable: {problem}', 'correct the field in a text editor'],
+  'document-too-large': ['it has {bytes} bytes; a document of this kind has at most {limit}', 'give the right file'],
   'newer-document': [
     'it was written by a newer version of this program ({found}; this one knows {expected})',
     'use the newer version, or another folder',

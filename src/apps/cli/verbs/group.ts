@@ -1,9 +1,9 @@
-import type { GroupDocument } from '#jobs/contract'
+import { type GroupDocument, shutter } from '#jobs/contract'
 import { exitCodeFor } from '../exit.ts'
 import { leftOutText } from '../left-out.ts'
 import type { Outcome } from '../session.ts'
 import { addVerb, type Verbs } from '../verb.ts'
-import { cameraTime, count, shutter, stops } from '../words.ts'
+import { cameraTime, count, stops } from '../words.ts'
 
 export function addGroup(verbs: Verbs): void {
   addVerb(verbs, {
