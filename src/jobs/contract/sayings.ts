@@ -159,6 +159,18 @@ export const sayings: Readonly<Record<string, Saying>> = {
   'no-such-bracket': ['there is no bracket {wanted} here; there are {found}', 'give one of these numbers'],
   'one-folder': ['a folder is merged alone', 'give one folder, or the frames of one bracket'],
   'nothing-to-print': ['there are no radiance images here', 'merge first: duskwork merge {path}'],
+  'latitude-range': ['the latitude {found} is outside −90 to 90', 'give it in degrees, north positive'],
+  'longitude-range': ['the longitude {found} is outside −180 to 180', 'give it in degrees, east positive'],
+  'date-form': ['“{found}” is no date', 'give it as year-month-day, for example 2027-02-09'],
+  'date-range': [
+    'the year of {found} is outside {first} to {last}, where clocks and ephemeris can be trusted',
+    'give a date in that range',
+  ],
+  'unknown-zone': [
+    'the time zone “{found}” is not known',
+    'give an IANA name, for example Europe/Prague, or leave it out',
+  ],
+  'outing-exists': ['there is an outing already', 'edit it, or give another folder'],
   'not-json': ['it is not JSON: {problem}', 'correct it in a text editor, or make a new one'],
   'wrong-document': ['it says it is {found}, and {expected} is wanted', 'give a document of that kind'],
   'document-field': ['its field {field} is not usable: {problem}', 'correct the field in a text editor'],
