@@ -29,7 +29,7 @@ describe('the odds of keeping a frame', () => {
     expect(defaultKeep(2)).toBeCloseTo(0.2212, 4)
     expect(defaultKeep(0)).toBe(0.95)
     expect(defaultKeep(2, 2)).toBe(defaultKeep(1))
-    expect(keepOdds(1, 1)).toEqual({ probability: defaultKeep(1), repeats: 4, basis: 'default', frames: 0 })
+    expect(keepOdds(1, 1)).toEqual({ probability: defaultKeep(1), repeats: 3, basis: 'default', frames: 0 })
   })
 
   it('never rise with more smear', () => {

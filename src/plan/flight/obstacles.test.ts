@@ -9,10 +9,11 @@ describe('obstacles beside a line', () => {
   it('count within the corridor and their own radius, with where they stand along the line', () => {
     const at200 = (north: number) => placeAt(placeAt(lock, 90, 200), 0, north)
     const [found] = obstaclesBeside(lock, far, [mast(40, at200(20))])
-    expect(found!.alongMetres).toBeCloseTo(200, 3)
-    expect(found!.besideMetres).toBeCloseTo(20, 3)
+    // North at one end of a line is not quite north at the other: a millimetre here.
+    expect(found!.alongMetres).toBeCloseTo(200, 2)
+    expect(found!.besideMetres).toBeCloseTo(20, 2)
     expect(obstaclesBeside(lock, far, [mast(40, at200(26))])).toEqual([])
-    expect(obstaclesBeside(lock, far, [mast(40, at200(26), 2)])[0]!.besideMetres).toBeCloseTo(24, 3)
+    expect(obstaclesBeside(lock, far, [mast(40, at200(26), 2)])[0]!.besideMetres).toBeCloseTo(24, 2)
     expect(obstaclesBeside(lock, far, [mast(40, at200(26))], 30)).toHaveLength(1)
   })
 
