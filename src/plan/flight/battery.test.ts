@@ -38,7 +38,9 @@ describe('usable minutes', () => {
 
   it('refuse facts of no aircraft', () => {
     expect(() => usableMinutes({ ...aircraft, ratedMinutes: Number.NaN }, calm, 10)).toThrow('ratedMinutes')
-    expect(() => usableMinutes({ ...aircraft, airspeedMetresPerSecond: 0 }, calm, 10)).toThrow('airspeedMetresPerSecond')
+    expect(() => usableMinutes({ ...aircraft, airspeedMetresPerSecond: 0 }, calm, 10)).toThrow(
+      'airspeedMetresPerSecond',
+    )
     expect(() => usableMinutes(aircraft, calm, 10, 1.2)).toThrow('reserve')
   })
 })

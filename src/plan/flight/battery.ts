@@ -100,6 +100,7 @@ export function checkAircraft(aircraft: Aircraft): Aircraft {
   within('airspeedMetresPerSecond', aircraft.airspeedMetresPerSecond, 0.5, 100)
   within('climbMetresPerSecond', aircraft.climbMetresPerSecond, 0.1, 50)
   within('descentMetresPerSecond', aircraft.descentMetresPerSecond, 0.1, 50)
-  if (aircraft.windLimitMetresPerSecond !== null) within('windLimitMetresPerSecond', aircraft.windLimitMetresPerSecond, 0, 100)
+  if (aircraft.windLimitMetresPerSecond !== null)
+    within('windLimitMetresPerSecond', aircraft.windLimitMetresPerSecond, 0, 100)
   return aircraft
 }

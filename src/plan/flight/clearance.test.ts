@@ -34,16 +34,23 @@ describe('the clearance of a leg', () => {
 
   it('never grows with the obstacle, and is finite all over the globe', () => {
     fc.assert(
-      fc.property(anyPlace, anyNumber(0, 600), anyNumber(0, 150), anyNumber(0, 100), anyNumber(1, 120), (p, d, h, more, z) => {
-        const leg = (top: number) =>
-          legProfile(
-            { name: 'a', position: p, heightMetres: z },
-            { name: 'b', position: placeAt(p, 30, 500), heightMetres: 0 },
-            [mast(top, placeAt(p, 30, d))],
-          )
-        expect(allFinite(leg(h))).toBe(true)
-        expect(leg(h + more).leastClearanceMetres ?? 0).toBeLessThanOrEqual(leg(h).leastClearanceMetres ?? 0)
-      }),
+      fc.property(
+        anyPlace,
+        anyNumber(0, 600),
+        anyNumber(0, 150),
+        anyNumber(0, 100),
+        anyNumber(1, 120),
+        (p, d, h, more, z) => {
+          const leg = (top: number) =>
+            legProfile(
+              { name: 'a', position: p, heightMetres: z },
+              { name: 'b', position: placeAt(p, 30, 500), heightMetres: 0 },
+              [mast(top, placeAt(p, 30, d))],
+            )
+          expect(allFinite(leg(h))).toBe(true)
+          expect(leg(h + more).leastClearanceMetres ?? 0).toBeLessThanOrEqual(leg(h).leastClearanceMetres ?? 0)
+        },
+      ),
       { numRuns: 500 },
     )
   })

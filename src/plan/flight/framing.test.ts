@@ -57,7 +57,9 @@ describe('the frame on the ground', () => {
     expect(f.without).toBe('above-the-horizon')
     expect(footprintOf(view(100, 0), lens).slantMetres).toBeNull()
     expect(footprintOf(view(-3, -60), lens).without).toBe('not-over-the-ground')
-    expect(footprintOf(view(40, -90), lens, 10).samplingAtNadir).toEqual(footprintOf(view(30, -90), lens).samplingAtNadir)
+    expect(footprintOf(view(40, -90), lens, 10).samplingAtNadir).toEqual(
+      footprintOf(view(30, -90), lens).samplingAtNadir,
+    )
   })
 
   it('holds the horizon where the tilt puts it', () => {
@@ -83,10 +85,14 @@ describe('the frame on the ground', () => {
 
   it('lies further off the less the camera looks down', () => {
     fc.assert(
-      fc.property(fc.double({ min: -89, max: -31, noNaN: true }), fc.double({ min: 0.1, max: 1, noNaN: true }), (t, d) => {
-        const near = footprintOf(view(100, t), lens).topEdge!.distanceMetres
-        expect(footprintOf(view(100, t + d), lens).topEdge!.distanceMetres).toBeGreaterThan(near)
-      }),
+      fc.property(
+        fc.double({ min: -89, max: -31, noNaN: true }),
+        fc.double({ min: 0.1, max: 1, noNaN: true }),
+        (t, d) => {
+          const near = footprintOf(view(100, t), lens).topEdge!.distanceMetres
+          expect(footprintOf(view(100, t + d), lens).topEdge!.distanceMetres).toBeGreaterThan(near)
+        },
+      ),
     )
   })
 

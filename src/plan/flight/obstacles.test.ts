@@ -26,7 +26,11 @@ describe('obstacles beside a line', () => {
 
   it('count everywhere when it is not known where they stand, and come in order', () => {
     const near = mast(10, placeAt(lock, 90, 100))
-    const [unknown, first, second] = obstaclesBeside(lock, far, [mast(30, placeAt(lock, 90, 300)), near, mast(20, null)])
+    const [unknown, first, second] = obstaclesBeside(lock, far, [
+      mast(30, placeAt(lock, 90, 300)),
+      near,
+      mast(20, null),
+    ])
     expect(unknown).toMatchObject({ alongMetres: null, besideMetres: null, topMetres: 20 })
     expect(first!.alongMetres).toBeLessThan(second!.alongMetres!)
   })

@@ -1,4 +1,4 @@
-import { checkCoordinates, type Coordinates, offsetOf } from './geodesic.ts'
+import { type Coordinates, checkCoordinates, offsetOf } from './geodesic.ts'
 import { height, within } from './range.ts'
 
 /** Something to stay clear of. Height of its top in metres above take-off. */
@@ -65,4 +65,3 @@ export function obstaclesBeside(
   })
   return beside.sort((x, y) => (x.alongMetres ?? -1) - (y.alongMetres ?? -1))
 }
-

@@ -154,7 +154,9 @@ describe('the order of an evening', () => {
           expect(found.sorties.length).toBeLessThanOrEqual(batteries ?? 99)
           found.sorties.forEach((s, i) => {
             expect(s.minutes).toBeLessThanOrEqual(s.usableMinutes + 1e-6)
-            expect(s.takeOffAt).toBeGreaterThanOrEqual((found.sorties[i - 1]?.landAt ?? from - 2 * minute) + 2 * minute - 1)
+            expect(s.takeOffAt).toBeGreaterThanOrEqual(
+              (found.sorties[i - 1]?.landAt ?? from - 2 * minute) + 2 * minute - 1,
+            )
           })
         },
       ),
@@ -168,6 +170,11 @@ describe('the order of an evening', () => {
     const found = orderViewpoints(nine, { ...evening, until: from + 90 * minute })
     expect(found.search).toBe('insertion')
     expect(found.visits).toHaveLength(9)
-    expect(() => orderViewpoints(Array.from({ length: 41 }, () => glow), evening)).toThrow('too-many-viewpoints')
+    expect(() =>
+      orderViewpoints(
+        Array.from({ length: 41 }, () => glow),
+        evening,
+      ),
+    ).toThrow('too-many-viewpoints')
   })
 })

@@ -9,9 +9,15 @@ const onWay = (metres: number) => placeAt(lock, 90, metres)
 
 describe('the return height', () => {
   it('is the highest top in the way plus the margin, by hand', () => {
-    const found = returnHeight([weir], lock, [mast(42, onWay(250)), mast(60, onWay(400)), mast(100, placeAt(lock, 0, 200))])
+    const found = returnHeight([weir], lock, [
+      mast(42, onWay(250)),
+      mast(60, onWay(400)),
+      mast(100, placeAt(lock, 0, 200)),
+    ])
     expect(found).toMatchObject({ can: true, heightMetres: 75, over: { heightMetres: 60 }, marginMetres: 15 })
-    expect(returnHeight([weir], lock, [{ ...mast(60, onWay(400)), errorMetres: 4 }])).toMatchObject({ heightMetres: 79 })
+    expect(returnHeight([weir], lock, [{ ...mast(60, onWay(400)), errorMetres: 4 }])).toMatchObject({
+      heightMetres: 79,
+    })
     expect(returnHeight([weir], lock, [mast(60, onWay(400))], { marginMetres: 20 })).toMatchObject({ heightMetres: 80 })
   })
 

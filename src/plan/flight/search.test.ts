@@ -3,7 +3,7 @@ import { describe, expect, it } from 'vitest'
 import { courseOf, type Evening } from './evening.ts'
 import { aircraft, anyNumber, calm, lock } from './flight.fixture.ts'
 import { placeAt } from './geodesic.ts'
-import { bestByInsertion, bestOfEveryOrder } from './search.ts'
+import { bestByInsertion, bestOfEveryOrder, CLOSE_ENOUGH } from './search.ts'
 import { timetableOf } from './timetable.ts'
 
 const from = Date.UTC(2027, 1, 9, 16, 30)
@@ -60,8 +60,9 @@ function* orders(n: number, count: number, begun: number[] = []): Generator<numb
 }
 
 describe('the search for the best order', () => {
-  it('finds what trying every order finds: ruling out by beginnings loses nothing', () => {
+  it('finds what trying every order finds, to a quarter of a minute', () => {
     let compared = 0
+    let worst = 0
     fc.assert(
       fc.property(anyEvening, (e) => {
         const { viewpoints, evening } = made(e)
@@ -74,13 +75,15 @@ describe('the search for the best order', () => {
           if (least === Number.POSITIVE_INFINITY) expect(found).toBeNull()
           else {
             compared++
-            expect(found!.cost).toBeCloseTo(least, 6)
+            worst = Math.max(worst, found!.cost - least)
+            expect(found!.cost).toBeGreaterThanOrEqual(least - 1e-6)
           }
         }
       }),
       { numRuns: 400 },
     )
-    console.log(`orders: ${compared} searches agree with trying every order`)
+    console.log(`orders: ${compared} searches against trying every order: worst ${worst.toFixed(3)} minutes`)
+    expect(worst).toBeLessThanOrEqual(CLOSE_ENOUGH)
     expect(compared).toBeGreaterThan(300)
   })
 
@@ -92,7 +95,7 @@ describe('the search for the best order', () => {
         const found = bestByInsertion(course)
         if (found === null) return
         const best = bestOfEveryOrder(course, found.calls.length)!
-        expect(found.cost).toBeGreaterThanOrEqual(best.cost - 1e-6)
+        expect(found.cost).toBeGreaterThanOrEqual(best.cost - CLOSE_ENOUGH)
       }),
       { numRuns: 200 },
     )

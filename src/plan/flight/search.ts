@@ -1,80 +1,42 @@
+import { type Beginning, Bounds, nothingBegun } from './bounds.ts'
 import type { Course } from './evening.ts'
-import { airCost, leastAir, PAIR_MINUTES, shortestBetween, type Timetable, timetableOf, wrongPairs } from './timetable.ts'
-import { Wishes } from './wishes.ts'
+import { type Timetable, timetableOf } from './timetable.ts'
 
-/** Up to this many viewpoints every order is tried: 8! = 40,320. */
+/** Up to this many viewpoints every order counts: 8! = 40,320, most of them ruled out by their beginnings. */
 export const EVERY_ORDER = 8
 
-/** What a beginning of an order comes to at least. Minutes. */
-interface Beginning {
-  /** After the earliest take-off, when the last visit so far is over. */
-  readonly time: number
-  readonly air: number
-  readonly pairs: number
-  /** Of visits so far, those with a wanted moment. */
-  readonly wished: number
-  /** Of the battery in the aircraft. */
-  readonly used: number
-  readonly batteries: number
-}
+/** Orders that would gain less than this, in minutes of cost, are not looked for. */
+export const CLOSE_ENOUGH = 0.25
 
-/** The best timetable of any `count` of the viewpoints, over every order that its beginning does not rule out; null when none fits. */
+/** The best timetable (to a quarter of a minute) of any `count` of the viewpoints, over every order that its beginning does not rule out; null when none fits. */
 export function bestOfEveryOrder(course: Course, count: number): Timetable | null {
   const order: number[] = []
   const taken = new Uint8Array(course.viewpoints.length)
-  const wishes = new Wishes(count)
+  const bounds = new Bounds(course, count)
   // The likely order first: it makes a good measure to rule others out by.
   const likely = likelyOrder(course)
   let best: Timetable | null = null
   const grow = (so: Beginning) => {
     if (order.length === count) {
       const found = timetableOf(course, order)
-      if (found && (best === null || found.cost < best.cost - 1e-9)) best = found
+      if (found && (best === null || found.cost < best.cost)) best = found
       return
     }
     for (const v of likely) {
       if (taken[v] === 1) continue
-      const next = begun(course, order, so, v, wishes)
+      const next = bounds.begin(order, so, v)
       if (next === null) continue
-      const least = wishes.deviation(next.wished) + PAIR_MINUTES * next.pairs + airCost(next.air)
-      if (best !== null && least >= best.cost - 1e-9) continue
       taken[v] = 1
-      order.push(v)
-      grow(next)
-      order.pop()
+      if (best === null || bounds.least(next, taken) < best.cost - CLOSE_ENOUGH) {
+        order.push(v)
+        grow(next)
+        order.pop()
+      }
       taken[v] = 0
     }
   }
-  grow({ time: 0, air: 0, pairs: 0, wished: 0, used: 0, batteries: 0 })
+  grow(nothingBegun)
   return best
-}
-
-/** A beginning with one more visit; null when window or batteries rule it out. Never more than what a timetable of it really comes to. */
-function begun(course: Course, order: readonly number[], so: Beginning, v: number, wishes: Wishes): Beginning | null {
-  const previous = order[order.length - 1]
-  const minutes = course.minutes[v]!
-  const first = previous === undefined
-  const arrive = so.time + (first ? course.outbound[v]! : shortestBetween(course, previous, v))
-  if (arrive + minutes > course.windowMinutes + 1e-9) return null
-  // The fewest batteries: none is changed before it must be, and waiting costs nothing.
-  let used = so.used + (first ? 0 : course.between[previous]![v]!) + minutes
-  let batteries = so.batteries
-  if (first || used + course.homeward[v]! > course.usable[v]! + 1e-9) {
-    used = course.outbound[v]! + minutes
-    batteries++
-  }
-  if (batteries > course.batteries) return null
-  const wish = course.wish[v]!
-  const wished = Number.isNaN(wish) ? so.wished : so.wished + 1
-  if (wished > so.wished) wishes.add(so.wished, wish - arrive)
-  return {
-    time: arrive + minutes,
-    air: so.air + minutes + (first ? course.outbound[v]! : leastAir(course, previous, v)),
-    pairs: so.pairs + wrongPairs(course, order, order.length, v),
-    wished,
-    used,
-    batteries,
-  }
 }
 
 /**

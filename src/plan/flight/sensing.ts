@@ -8,7 +8,11 @@ export const SENSING_LUX = 10
 
 export type SensingBlind =
   | { readonly from: Instant; readonly why: null; readonly thresholdLux: number }
-  | { readonly from: null; readonly why: 'blind-all-along' | 'bright-all-along' | 'light-not-known'; readonly thresholdLux: number }
+  | {
+      readonly from: null
+      readonly why: 'blind-all-along' | 'bright-all-along' | 'light-not-known'
+      readonly thresholdLux: number
+    }
 
 /**
  * When the light on the ground falls below what obstacle sensing needs, from a run of light against time in order: the first moment after

@@ -84,7 +84,11 @@ export interface BodySight {
 }
 
 /** Sun or moon against the frame; its azimuth and altitude (of its middle) come from the ephemeris. */
-export function bodyInFrame(body: { azimuthDegrees: number; altitudeDegrees: number }, view: View, lens: Lens): BodySight {
+export function bodyInFrame(
+  body: { azimuthDegrees: number; altitudeDegrees: number },
+  view: View,
+  lens: Lens,
+): BodySight {
   const axes = axesOf(view)
   angle('azimuthDegrees', body.azimuthDegrees)
   within('altitudeDegrees', body.altitudeDegrees, -90, 90)

@@ -1,4 +1,11 @@
-import { type Aircraft, type Conditions, DEFAULT_RESERVE, type NoStay, type UsableMinutes, usableMinutes } from './battery.ts'
+import {
+  type Aircraft,
+  type Conditions,
+  DEFAULT_RESERVE,
+  type NoStay,
+  type UsableMinutes,
+  usableMinutes,
+} from './battery.ts'
 import type { Coordinates } from './geodesic.ts'
 import { LANDING_MINUTES, legBetween, legHome, type Spot } from './legs.ts'
 

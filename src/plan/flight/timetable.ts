@@ -50,12 +50,16 @@ export function leastAir(course: Course, a: number, b: number): number {
  * the next battery when it must, or when the wait is long enough for it. Null when it does not fit into the window or batteries.
  */
 export function timetableOf(course: Course, order: readonly number[]): Timetable | null {
-  const granted = grantedArrivals(course, order)
-  return fly(course, order, granted) ?? fly(course, order, null)
+  const first = fly(course, order, grantedArrivals(course, order, null))
+  if (first === null) return fly(course, order, null)
+  if (first.takeOffs.length === 1) return first
+  // Now that it is known where batteries are changed, the moments are shared out anew.
+  const second = fly(course, order, grantedArrivals(course, order, first))
+  return second !== null && second.cost < first.cost ? second : first
 }
 
 /** When to be at each, if ways were all that counted. A visit for which any time will do comes straight after the one before it. */
-function grantedArrivals(course: Course, order: readonly number[]): number[] {
+function grantedArrivals(course: Course, order: readonly number[], flown: Timetable | null): number[] {
   const wishes = new Wishes(order.length)
   const before: number[] = []
   const wishOf: number[] = []
@@ -63,7 +67,10 @@ function grantedArrivals(course: Course, order: readonly number[]): number[] {
   let wished = 0
   order.forEach((v, k) => {
     const previous = order[k - 1]
-    time += previous === undefined ? course.outbound[v]! : shortestBetween(course, previous, v)
+    const swapped = flown !== null && k > 0 && flown.calls[k]!.sortie > flown.calls[k - 1]!.sortie
+    if (previous === undefined) time += course.outbound[v]!
+    else if (swapped) time += course.homeward[previous]! + course.swapMinutes + course.outbound[v]!
+    else time += shortestBetween(course, previous, v)
     before.push(time)
     if (!Number.isNaN(course.wish[v]!)) wishes.add(wished++, course.wish[v]! - time)
     // The first ones, before any wish, go with the first wish.

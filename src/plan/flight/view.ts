@@ -42,11 +42,7 @@ export const angleBetweenVectors = (a: Triple, b: Triple): number =>
 export function direction(azimuthDegrees: number, altitudeDegrees: number): Triple {
   const azimuth = radians(azimuthDegrees)
   const altitude = radians(altitudeDegrees)
-  return [
-    Math.cos(altitude) * Math.sin(azimuth),
-    Math.cos(altitude) * Math.cos(azimuth),
-    Math.sin(altitude),
-  ]
+  return [Math.cos(altitude) * Math.sin(azimuth), Math.cos(altitude) * Math.cos(azimuth), Math.sin(altitude)]
 }
 
 /** Looking straight down, the top of the picture is where the heading points. */

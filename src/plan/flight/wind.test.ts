@@ -1,7 +1,7 @@
 import fc from 'fast-check'
 import { describe, expect, it } from 'vitest'
 import { anyNumber } from './flight.fixture.ts'
-import { groundSpeed, terrains, type Terrain, windAlong, windAt } from './wind.ts'
+import { groundSpeed, type Terrain, terrains, windAlong, windAt } from './wind.ts'
 
 const wind = (speed: number, gust: number | null = null, from: number | null = 0) => ({
   speedMetresPerSecond: speed,
@@ -23,12 +23,19 @@ describe('wind with height', () => {
   it('never falls with height or with the wind below, and the gust stays above the mean', () => {
     const terrain = fc.constantFrom(...(Object.keys(terrains) as Terrain[]))
     fc.assert(
-      fc.property(terrain, anyNumber(0, 30), anyNumber(0, 10), anyNumber(-100, 500), anyNumber(0, 100), (t, v, dv, z, dz) => {
-        const low = windAt(wind(v, v + dv), t, z)
-        const high = windAt(wind(v + dv, v + 2 * dv), t, z + dz)
-        expect(high.speedMetresPerSecond).toBeGreaterThanOrEqual(low.speedMetresPerSecond)
-        expect(low.gustMetresPerSecond!).toBeGreaterThanOrEqual(low.speedMetresPerSecond)
-      }),
+      fc.property(
+        terrain,
+        anyNumber(0, 30),
+        anyNumber(0, 10),
+        anyNumber(-100, 500),
+        anyNumber(0, 100),
+        (t, v, dv, z, dz) => {
+          const low = windAt(wind(v, v + dv), t, z)
+          const high = windAt(wind(v + dv, v + 2 * dv), t, z + dz)
+          expect(high.speedMetresPerSecond).toBeGreaterThanOrEqual(low.speedMetresPerSecond)
+          expect(low.gustMetresPerSecond!).toBeGreaterThanOrEqual(low.speedMetresPerSecond)
+        },
+      ),
     )
   })
 
@@ -39,7 +46,8 @@ describe('wind with height', () => {
   })
 
   it('refuses wind that is none', () => {
-    for (const speed of [-1, Number.NaN, 1000]) expect(() => windAt(wind(speed), 'open', 10)).toThrow('windMetresPerSecond')
+    for (const speed of [-1, Number.NaN, 1000])
+      expect(() => windAt(wind(speed), 'open', 10)).toThrow('windMetresPerSecond')
   })
 })
 

@@ -2,7 +2,7 @@ import fc from 'fast-check'
 import { describe, expect, it } from 'vitest'
 import { Wishes } from './wishes.ts'
 
-const fit = (all: number[]) => {
+const granting = (all: number[]) => {
   const wishes = new Wishes(8)
   all.forEach((w, i) => {
     wishes.add(i, w)
@@ -26,17 +26,17 @@ function bySearch(all: number[]): number {
 
 describe('wishes granted in order', () => {
   it('are granted whole when they rise, and at their median when they fall', () => {
-    expect([...fit([1, 2, 5]).granted(3)]).toEqual([1, 2, 5])
-    expect([...fit([5, 3, 1]).granted(3)]).toEqual([3, 3, 3])
+    expect([...granting([1, 2, 5]).granted(3)]).toEqual([1, 2, 5])
+    expect([...granting([5, 3, 1]).granted(3)]).toEqual([3, 3, 3])
     // For the two in the wrong order any moment from 4 to 5 is as good; the earliest is taken.
-    expect([...fit([1, 9, 4, 5, 20]).granted(5)]).toEqual([1, 4, 4, 5, 20])
-    expect(fit([]).deviation(0)).toBe(0)
+    expect([...granting([1, 9, 4, 5, 20]).granted(5)]).toEqual([1, 4, 4, 5, 20])
+    expect(granting([]).deviation(0)).toBe(0)
   })
 
   it('deviate as little as any rising sequence can, at every length on the way', () => {
     fc.assert(
       fc.property(fc.array(fc.integer({ min: -20, max: 20 }), { minLength: 1, maxLength: 8 }), (all) => {
-        const wishes = fit(all)
+        const wishes = granting(all)
         for (let n = 1; n <= all.length; n++) {
           const granted = [...wishes.granted(n)]
           expect(granted).toEqual([...granted].sort((a, b) => a - b))

@@ -37,6 +37,11 @@ export class Wishes {
     this.blocks[depth + 1] = last + 1
   }
 
+  /** Whether the first `count` all get the same: then there is no waiting between them. */
+  together(count: number): boolean {
+    return this.blocks[count]! <= 1
+  }
+
   /** The summed distance of the first `count` wishes from what they get. */
   deviation(count: number): number {
     const row = this.wishes[count]!
