@@ -15,4 +15,4 @@ export type {
   ReferenceFacts,
 } from '#jobs/schemas'
 export type { Codec, DirectoryEntry, Files, Host, PictureMetadata, Pixels8, Progress } from './host.ts'
-export { sentenceFor, sentenceForLeftOut } from './sentences.ts'
+export { sentenceFor, sentenceForCaution, sentenceForLeftOut } from './sentences.ts'

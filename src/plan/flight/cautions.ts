@@ -1,7 +1,7 @@
 import type { Facts } from '#core/base'
 import type { LegProfile } from './clearance.ts'
 import type { HomePointCheck } from './home-point.ts'
-import { within } from './range.ts'
+import { tenth, within } from './range.ts'
 import type { ReturnHeight } from './return-height.ts'
 import type { Instant, SensingBlind } from './sensing.ts'
 import type { WindAloft } from './wind.ts'
@@ -51,6 +51,10 @@ export interface Caution {
   readonly facts: Facts
 }
 
+/** Figures as a sentence wants them. */
+const rounded = (facts: Facts): Facts =>
+  Object.fromEntries(Object.entries(facts).map(([k, v]) => [k, typeof v === 'number' ? tenth(v) : v]))
+
 /** What of a plan cautions are chosen from; null = not known. */
 export interface CautionInput {
   readonly temperatureCelsius: number
@@ -59,7 +63,7 @@ export interface CautionInput {
   readonly windLimitMetresPerSecond: number | null
   readonly returnHeight: ReturnHeight
   readonly legs: readonly LegProfile[]
-  readonly cannotReturn: readonly { readonly name: string; readonly why: string }[]
+  readonly cannotReturn: readonly { readonly name: string; readonly why: string; readonly facts?: Facts }[]
   readonly sensing: SensingBlind
   readonly home: HomePointCheck
   readonly farthestMetres: number
@@ -79,10 +83,10 @@ export function cautionsOf(input: CautionInput): Caution[] {
   const { returnHeight, wind, sensing, home, windLimitMetresPerSecond: limit } = input
   within('temperatureCelsius', input.temperatureCelsius, -90, 70)
   const found: Caution[] = []
-  const stop = (code: CautionCode, facts: Facts = {}) => found.push({ code, weight: 'stop', facts })
-  const watch = (code: CautionCode, facts: Facts = {}) => found.push({ code, weight: 'watch', facts })
+  const stop = (code: CautionCode, facts: Facts = {}) => found.push({ code, weight: 'stop', facts: rounded(facts) })
+  const watch = (code: CautionCode, facts: Facts = {}) => found.push({ code, weight: 'watch', facts: rounded(facts) })
 
-  for (const { name, why } of input.cannotReturn) stop('cannot-return', { viewpoint: name, why })
+  for (const { name, why, facts } of input.cannotReturn) stop('cannot-return', { ...facts, viewpoint: name, why })
   if (!returnHeight.can) {
     const { over, neededMetres, ceilingMetres } = returnHeight
     stop('obstacle-above-ceiling', { obstacle: over.name, neededMetres, ceilingMetres })
@@ -121,7 +125,7 @@ export function cautionsOf(input: CautionInput): Caution[] {
     'line-of-sight': { farthestMetres: input.farthestMetres, highestMetres: input.highestMetres },
     'return-climbs-first': height,
   }
-  for (const code of always) found.push({ code, weight: 'always', facts: own[code] ?? {} })
+  for (const code of always) found.push({ code, weight: 'always', facts: rounded(own[code] ?? {}) })
   return once(found).sort((a, b) => cautionCodes.indexOf(a.code) - cautionCodes.indexOf(b.code))
 }
 

@@ -1,7 +1,7 @@
 import type { LeftOut } from '#core/base'
 import { type Facing, facingOf, facingOrder } from './facing.ts'
 import { legBetween } from './legs.ts'
-import { within } from './range.ts'
+import { tenth, within } from './range.ts'
 import type { Instant } from './sensing.ts'
 import { type StayPlan, stayAt } from './stay.ts'
 import { axesOf, type View } from './view.ts'
@@ -65,18 +65,18 @@ export function courseOf(
     if (viewpoint.wantedAt !== null) within('wantedAt', viewpoint.wantedAt, -1e15, 1e15)
     const stay = stayAt(viewpoint, evening.stay)
     if (!stay.can) {
-      const { neededMinutes, usableMinutes } = stay
-      leftOut.push({ what: viewpoint.name, reason: stay.why, facts: { neededMinutes, usableMinutes } })
+      const facts = { neededMinutes: tenth(stay.neededMinutes), usableMinutes: tenth(stay.usableMinutes) }
+      leftOut.push({ what: viewpoint.name, reason: stay.why, facts })
       return []
     }
     if (stay.hoverMinutes < viewpoint.minutes) {
-      const facts = { wantedMinutes: viewpoint.minutes, hoverMinutes: stay.hoverMinutes }
+      const facts = { wantedMinutes: viewpoint.minutes, hoverMinutes: tenth(stay.hoverMinutes) }
       leftOut.push({ what: viewpoint.name, reason: 'battery-too-short', facts })
       return []
     }
     return [{ viewpoint, stay }]
   })
-  const { aircraft, conditions } = evening.stay
+  const { aircraft, conditions, transferHeightMetres: transfer } = evening.stay
   const facing = flown.map(({ viewpoint }) => facingOf(viewpoint, evening.sunAzimuthDegrees))
   const course: Course = {
     viewpoints: flown.map((f) => f.viewpoint),
@@ -90,7 +90,9 @@ export function courseOf(
     homeward: flown.map((f) => f.stay.returnMinutes),
     usable: flown.map((f) => f.stay.usable.minutes),
     between: flown.map(({ viewpoint: a }) =>
-      flown.map(({ viewpoint: b }) => legBetween(a, b, aircraft, conditions)?.minutes ?? Number.POSITIVE_INFINITY),
+      flown.map(
+        ({ viewpoint: b }) => legBetween(a, b, aircraft, conditions, transfer)?.minutes ?? Number.POSITIVE_INFINITY,
+      ),
     ),
     windowMinutes: (evening.until - evening.from) / 60_000,
     swapMinutes: evening.swapMinutes,

@@ -34,6 +34,7 @@ export function legBetween(
   height('heightMetres', from.heightMetres)
   height('heightMetres', to.heightMetres)
   const way = wayBetween(from.position, to.position)
+  if (Number.isFinite(atLeastMetres)) height('atLeastMetres', atLeastMetres)
   const cruise = Math.max(from.heightMetres, to.heightMetres, atLeastMetres)
   const wind = windAt(conditions.wind, conditions.terrain, cruise)
   const speed = groundSpeed(aircraft.airspeedMetresPerSecond, wind, way.azimuthDegrees)

@@ -1,6 +1,7 @@
 import { Failure, type LeftOut } from '#core/base'
 import { type Course, courseOf, type Evening, type Viewpoint } from './evening.ts'
 import type { Facing } from './facing.ts'
+import { tenth } from './range.ts'
 import { bestByInsertion, bestOfEveryOrder, EVERY_ORDER } from './search.ts'
 import type { Instant } from './sensing.ts'
 import type { Timetable } from './timetable.ts'
@@ -57,7 +58,7 @@ export function orderViewpoints(viewpoints: readonly Viewpoint[], evening: Eveni
   const flown = new Set(table?.calls.map((c) => c.viewpoint))
   const missing = course.viewpoints.filter((_, v) => !flown.has(v))
   const reason = missing.length > 0 ? whyMissing(course, flown.size, every) : ''
-  const facts = { windowMinutes: Math.max(course.windowMinutes, 0), batteries: evening.batteries }
+  const facts = { windowMinutes: tenth(Math.max(course.windowMinutes, 0)), batteries: evening.batteries }
   return {
     visits: table ? visitsOf(course, table, evening.from) : [],
     sorties: table ? sortiesOf(course, table, evening.from) : [],

@@ -14,3 +14,7 @@ export const height = (fact: string, metres: number): number => within(fact, met
 
 /** Any finite angle. */
 export const angle = (fact: string, degrees: number): number => within(fact, degrees, -1e6, 1e6)
+
+/** A figure for a sentence: one decimal; null stays null. */
+export const tenth = <T extends number | null>(value: T): T =>
+  (value === null ? value : Math.round(value * 10) / 10) as T

@@ -20,6 +20,14 @@ describe('the stay at a viewpoint', () => {
     expect(stay.outboundMinutes + stay.hoverMinutes).toBeCloseTo(stay.leaveAfterMinutes, 9)
   })
 
+  it('is shorter by the climb and descent when ways are flown higher than the viewpoint, by hand', () => {
+    const low = stayAt(spot(600), plan)
+    const high = stayAt(spot(600), { ...plan, transferHeightMetres: 84 })
+    if (!low.can || !high.can) throw new Error('no stay')
+    // 24 m more up at 4 m/s and down again at 3 m/s: 6 + 8 s.
+    expect(low.hoverMinutes - high.hoverMinutes).toBeCloseTo(14 / 60, 9)
+  })
+
   it('with 5 m/s against the way home and 0 °C, by hand', () => {
     // Constant wind with height: viewpoint and way home at the 90 m where it is measured.
     const wind = { speedMetresPerSecond: 5, gustMetresPerSecond: 8, fromDegrees: 270, measuredAtMetres: 90 }

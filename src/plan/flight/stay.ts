@@ -16,6 +16,8 @@ export interface StayPlan {
   /** Where the aircraft flies on its own when it is told to come home; usually the take-off place. */
   readonly home: Coordinates
   readonly returnHeightMetres: number
+  /** Ways out and between viewpoints are flown at least so high, to clear what the viewpoints alone would not; else as high as their higher end. */
+  readonly transferHeightMetres?: number
   readonly reserve?: number
   readonly landingMinutes?: number
 }
@@ -45,10 +47,11 @@ export interface CannotStay {
  */
 export function stayAt(spot: Spot, plan: StayPlan): Stay | CannotStay {
   const { aircraft, conditions, takeOff, home, returnHeightMetres } = plan
-  const top = Math.max(spot.heightMetres, returnHeightMetres)
+  const transfer = plan.transferHeightMetres ?? Number.NEGATIVE_INFINITY
+  const top = Math.max(spot.heightMetres, returnHeightMetres, transfer)
   const usable = usableMinutes(aircraft, conditions, top, plan.reserve ?? DEFAULT_RESERVE)
   if (!usable.can) return { ...usable, neededMinutes: null, usableMinutes: null }
-  const out = legBetween({ position: takeOff, heightMetres: 0 }, spot, aircraft, conditions)
+  const out = legBetween({ position: takeOff, heightMetres: 0 }, spot, aircraft, conditions, transfer)
   const back = legHome(spot, home, returnHeightMetres, aircraft, conditions, plan.landingMinutes ?? LANDING_MINUTES)
   if (out === null || back === null)
     return { can: false, why: 'no-way-against-wind', neededMinutes: null, usableMinutes: usable.minutes }
