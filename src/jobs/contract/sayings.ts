@@ -253,6 +253,6 @@ export const cautionSayings: Readonly<Record<string, string>> = {
   'recon-in-daylight': 'look at wires, cranes, masts and trees by daylight on the same day',
   'eyes-to-the-dark': 'eyes need half an hour without bright light; dim the screen',
   'return-climbs-first':
-    'called home, the aircraft climbs to {returnHeightMetres} m first, then flies straight: set that height, look up first',
+    'called home, the aircraft climbs first, then flies straight: look up, and set the return height (metres: {returnHeightMetres})',
   'land-by-hand': 'sensors do not help with the landing in the dark: land by hand, people clear',
 }
