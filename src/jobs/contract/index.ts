@@ -20,4 +20,4 @@ export type {
 } from '#jobs/schemas'
 export type { Codec, DirectoryEntry, Files, Host, PictureMetadata, Pixels8, Progress } from './host.ts'
 export { shutter } from './quantities.ts'
-export { sentenceFor, sentenceForLeftOut } from './sentences.ts'
+export { sentenceFor, sentenceForCaution, sentenceForLeftOut } from './sentences.ts'

@@ -159,8 +159,6 @@ export const sayings: Readonly<Record<string, Saying>> = {
   'no-such-bracket': ['there is no bracket {wanted} here; there are {found}', 'give one of these numbers'],
   'one-folder': ['a folder is merged alone', 'give one folder, or the frames of one bracket'],
   'nothing-to-print': ['there are no radiance images here', 'merge first: duskwork merge {path}'],
-  'latitude-range': ['the latitude {found} is outside −90 to 90', 'give it in degrees, north positive'],
-  'longitude-range': ['the longitude {found} is outside −180 to 180', 'give it in degrees, east positive'],
   'date-form': ['“{found}” is no date', 'give it as year-month-day, for example 2027-02-09'],
   'date-range': [
     'the year of {found} is outside {first} to {last}, where clocks and ephemeris can be trusted',
@@ -179,6 +177,20 @@ export const sayings: Readonly<Record<string, Saying>> = {
     'it was written by a newer version of this program ({found}; this one knows {expected})',
     'use the newer version, or another folder',
   ],
+
+  // A flight.
+  'latitude-out-of-range': ['the latitude {latitude} is not on earth', 'give degrees from −90 (south) to 90 (north)'],
+  'longitude-out-of-range': [
+    'the longitude {longitude} is not on earth',
+    'give degrees from −180 (west) to 180 (east)',
+  ],
+  'flight-fact-unusable': ['{fact} is {value}, which cannot be', 'give a number from {low} to {high}'],
+  'camera-fact-unusable': ['the camera’s {fact} is {value}, which cannot be', 'give a number over 0, at most {most}'],
+  'camera-contradictory': [
+    'the camera contradicts itself: its pixels are {pitchAcross} µm wide and {pitchDown} µm high',
+    'give sensor sides and pixels of the same camera mode',
+  ],
+  'too-many-viewpoints': ['{found} viewpoints are too many for one evening', 'give at most {limit}'],
 }
 
 /** Why something was not used, for reasons that are no failures; {name} stands for a fact of the entry. */
@@ -206,4 +218,55 @@ export const leftOutSayings: Readonly<Record<string, string>> = {
   'white-unusable': 'the white level {found} does not make sense; {used} is used',
   'xmp-malformed': 'the XMP packet is damaged; heights and angles are unknown',
   'xmp-too-large': 'the XMP packet is larger than {limit}; heights and angles are unknown',
+
+  // Viewpoints that cannot be flown, and photographs of a recon flight.
+  'wind-over-airspeed': 'the wind up there is as fast as the aircraft',
+  'no-way-against-wind': 'the aircraft makes no way against the wind on the way there or home',
+  'colder-than-curve': 'it is colder than −20 °C, and how long a battery lasts then is not known',
+  'reserve-eaten':
+    'the way there and home would eat the reserve: {neededMinutes} minutes needed, {usableMinutes} usable',
+  'battery-too-short': 'the pictures need {wantedMinutes} minutes and one battery leaves {hoverMinutes}',
+  'window-too-short': 'it does not fit into the {windowMinutes} minutes of the evening',
+  'no-battery-left': 'the {batteries} batteries do not last for it',
+  'recon-height-unknown': 'it does not say how high the aircraft was',
+  'recon-direction-unknown': 'it does not say where the camera looked',
+  'recon-position-unknown': 'it does not say where the aircraft was',
+  'recon-not-level':
+    'it looks {pitch}° up or down at the top: take it level (within {level}°), or say how far off the top was',
+}
+
+/** What the field card warns of; {name} stands for a fact of the caution. They defer to local rules and to whoever flies. */
+export const cautionSayings: Readonly<Record<string, string>> = {
+  'cannot-return': '{viewpoint}: no way home on one battery ({why})',
+  'obstacle-above-ceiling':
+    '{obstacle} stands in the way home: clearing it takes {neededMetres} m, and the ceiling is {ceilingMetres} m; fly another way',
+  'obstacle-too-close': '{from} to {to} passes {obstacle} with {clearanceMetres} m to spare; fly round it or higher',
+  'above-ceiling': '{from} to {to} is flown at {heightMetres} m, over the ceiling of {ceilingMetres} m',
+  'wind-over-limit':
+    'wind of {windMetresPerSecond} m/s up there is over the aircraft’s limit of {limitMetresPerSecond} m/s',
+  'gust-over-limit':
+    'gusts of {gustMetresPerSecond} m/s up there are over the aircraft’s limit of {limitMetresPerSecond} m/s',
+  'wind-limit-not-known': 'the aircraft’s wind limit is not known; expect {windMetresPerSecond} m/s up there',
+  'gust-not-known': 'no gusts were given: look them up for the hour of the flight',
+  'obstacle-place-unknown': 'it is not known where {obstacle} stands: it counts on every way',
+  'no-obstacles-listed': 'no obstacles are listed: the return height knows of none',
+  'no-recon': 'nobody has flown this place by daylight for the plan',
+  'sensing-blind-from': 'obstacle sensors see nothing from about {time} on (below {thresholdLux} lux)',
+  'sensing-blind': 'obstacle sensors see nothing for the whole flight (below {thresholdLux} lux)',
+  'sensing-light-not-known': 'obstacle sensors see nothing below {thresholdLux} lux, and the light is not known',
+  'cold-battery': '{temperatureCelsius} °C: warm the batteries before take-off, watch them, land early',
+  'over-water': 'over water: sensors and position hold fail there, and a landing is a loss',
+  'home-away-from-take-off':
+    'the home point is {distanceMetres} m from take-off: that is where the aircraft comes down',
+  'landing-place-unlit': 'the landing place is not lit: bring a light for it',
+  'local-rules': 'check your local rules and your licence for flights in twilight and at night',
+  'line-of-sight':
+    'keep the aircraft in sight with your own eyes, out to {farthestMetres} m and up to {highestMetres} m',
+  'anti-collision-light': 'anti-collision light on before take-off, seen working, and left on',
+  'people-below': 'nobody below the aircraft, nor below its way home',
+  'recon-in-daylight': 'look at wires, cranes, masts and trees by daylight on the same day',
+  'eyes-to-the-dark': 'eyes need half an hour without bright light; dim the screen',
+  'return-climbs-first':
+    'called home, the aircraft climbs first, then flies straight: look up, and set the return height (metres: {returnHeightMetres})',
+  'land-by-hand': 'sensors do not help with the landing in the dark: land by hand, people clear',
 }

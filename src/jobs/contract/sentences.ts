@@ -1,5 +1,5 @@
 import type { Facts, FailureData, FailureKind, LeftOut } from '#core/base'
-import { leftOutSayings, type Saying, sayings } from './sayings.ts'
+import { cautionSayings, leftOutSayings, type Saying, sayings } from './sayings.ts'
 
 /** Families of codes that a user acts on alike: by the start of the code. */
 const families: readonly (readonly [string, Saying])[] = [
@@ -79,4 +79,14 @@ export function sentenceForLeftOut({ what, reason, facts }: LeftOut): string {
   const ofFailure =
     typeof kind === 'string' && kind in byKind ? sayingOf(kind as FailureKind, reason)[0] : matterOf(reason)
   return `${where}: ${fill(leftOutSayings[reason] ?? ofFailure ?? reason.replaceAll('-', ' '), reason, facts)}.`
+}
+
+/** Whether a caution has words. */
+export const hasCautionWords = (code: string) => code in cautionSayings
+
+/** One sentence for the field card: what to mind. A reason among the facts (`why`) is said in words. */
+export function sentenceForCaution(code: string, facts: Facts): string {
+  const why = facts['why']
+  const said = typeof why === 'string' ? { ...facts, why: fill(leftOutSayings[why] ?? why, why, facts) } : facts
+  return `${capital(fill(cautionSayings[code] ?? code.replaceAll('-', ' '), code, said))}.`
 }

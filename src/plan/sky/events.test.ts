@@ -209,6 +209,6 @@ describe('the time zone of a place', () => {
       [Number.NaN, 0],
       [0, Number.POSITIVE_INFINITY],
     ] as const)
-      expect(() => timeZoneOf({ latitude, longitude })).toThrowError(/usage: (latitude|longitude)-range/)
+      expect(() => timeZoneOf({ latitude, longitude })).toThrowError(/usage: (latitude|longitude)-out-of-range/)
   })
 })
