@@ -168,6 +168,11 @@ export const sayings: Readonly<Record<string, Saying>> = {
     'the time zone “{found}” is not known',
     'give an IANA name, for example Europe/Prague, or leave it out',
   ],
+  'exposure-camera': [
+    'the camera’s facts do not go together: {fact} ({found})',
+    'correct the camera in outing.json: the facts stand in its manual, or in its files',
+  ],
+  'hover-fact': ['{fact} is {found}, which no hover has', 'correct it in outing.json'],
   'outing-exists': ['there is an outing already', 'edit it, or give another folder'],
   'not-json': ['it is not JSON: {problem}', 'correct it in a text editor, or make a new one'],
   'wrong-document': ['it says it is {found}, and {expected} is wanted', 'give a document of that kind'],
