@@ -6,6 +6,7 @@ import type { Verbs } from './verb.ts'
 import { addDemo } from './verbs/demo.ts'
 import { addGroup } from './verbs/group.ts'
 import { addInspect } from './verbs/inspect.ts'
+import { addLight } from './verbs/light.ts'
 import { addMerge } from './verbs/merge.ts'
 import { addPrint } from './verbs/print.ts'
 
@@ -31,7 +32,7 @@ export async function run(argv: readonly string[], machine: Machine): Promise<nu
       exitCode = await runVerb(machine, options, work)
     },
   }
-  for (const add of [addDemo, addInspect, addGroup, addMerge, addPrint]) add(verbs)
+  for (const add of [addDemo, addLight, addInspect, addGroup, addMerge, addPrint]) add(verbs)
   if (argv.length === 0) {
     program.outputHelp({ error: true })
     return exit.usage

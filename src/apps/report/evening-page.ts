@@ -1,5 +1,5 @@
 import type { LightDocument, PlanDocument, PlanViewpoint } from '#jobs/contract'
-import { shutter } from '#jobs/contract'
+import { neverWords, shutter } from '#jobs/contract'
 import { escapeHtml, figure, page } from './html.ts'
 import { type LightStrip, renderLightStrip, type StripBand, type StripMark } from './light-strip.ts'
 import { renderPlanView } from './plan-view.ts'
@@ -82,7 +82,7 @@ const eventNames: Readonly<Record<string, string>> = {
 function eventsTable(events: LightDocument['events']): string {
   const rows = events.map((e) => {
     const name = eventNames[e.name] ?? e.name.replaceAll('-', ' ')
-    return `<tr><th scope="row">${escapeHtml(name)}</th><td>${e.local ? escapeHtml(e.local.slice(11, 19)) : escapeHtml(e.never ?? 'never')}</td></tr>`
+    return `<tr><th scope="row">${escapeHtml(name)}</th><td>${e.local ? escapeHtml(e.local.slice(11, 19)) : escapeHtml(neverWords(e.never))}</td></tr>`
   })
   return `<h2>The evening by the clock</h2><table><tbody>${rows.join('')}</tbody></table>`
 }
@@ -90,7 +90,7 @@ function eventsTable(events: LightDocument['events']): string {
 function balanceTable(balance: readonly Balance[]): string {
   const rows = balance.map(
     (b) =>
-      `<tr><th scope="row">${escapeHtml(b.words)}</th><td>EV ${figure(b.subjectEv100, 1)}</td><td>${b.local ? clockOf(b.local) : escapeHtml(b.never ?? 'never')}</td><td>${b.sunAltitude === null ? '' : `sun ${figure(b.sunAltitude, 1)}°`}</td></tr>`,
+      `<tr><th scope="row">${escapeHtml(b.words)}</th><td>EV ${figure(b.subjectEv100, 1)}</td><td>${b.local ? clockOf(b.local) : escapeHtml(neverWords(b.never))}</td><td>${b.sunAltitude === null ? '' : `sun ${figure(b.sunAltitude, 1)}°`}</td></tr>`,
   )
   return `<h2>When the sky equals what is lit</h2><div class="scroll"><table><thead><tr><th scope="col">Subject</th><th scope="col">Level</th><th scope="col">Time</th><th scope="col">Sun</th></tr></thead><tbody>${rows.join('')}</tbody></table></div>`
 }

@@ -1,4 +1,4 @@
-import { type PlanDocument, type PlanViewpoint, shutter } from '#jobs/contract'
+import { neverWords, type PlanDocument, type PlanViewpoint, shutter } from '#jobs/contract'
 import { escapeHtml, figure } from './html.ts'
 import { cardBracket, cardDate, clockOf, zoneOf } from './plan-words.ts'
 import { inColumns, sheetSize } from './sheet-size.ts'
@@ -74,7 +74,10 @@ function keyFigures(plan: PlanDocument): string {
     ['sunset', event('sunset')],
     ['civil dusk, sun −6°', event('civil-dusk')],
     ['civil, 30-minute rule', event('civil-dusk-30min')],
-    ['obstacle sensors blind', plan.sensing.local ? `from ${clockOf(plan.sensing.local)}` : (plan.sensing.never ?? '')],
+    [
+      'obstacle sensors blind',
+      plan.sensing.local ? `from ${clockOf(plan.sensing.local)}` : neverWords(plan.sensing.never),
+    ],
     ['wind up there', figure(plan.windAloftMetresPerSecond, 0, 'm/s')],
     ['moon', `${Math.round(100 * plan.moon.fraction)} %`],
     ['batteries', String(plan.batteries)],

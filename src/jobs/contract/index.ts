@@ -19,5 +19,6 @@ export type {
   ReferenceFacts,
 } from '#jobs/schemas'
 export type { Codec, DirectoryEntry, Files, Host, PictureMetadata, Pixels8, Progress } from './host.ts'
+export { neverWords } from './never.ts'
 export { shutter } from './quantities.ts'
 export { sentenceFor, sentenceForCaution, sentenceForLeftOut } from './sentences.ts'

@@ -168,6 +168,9 @@ export const sayings: Readonly<Record<string, Saying>> = {
     'the time zone “{found}” is not known',
     'give an IANA name, for example Europe/Prague, or leave it out',
   ],
+  'no-place': ['no place is given', 'give --at latitude,longitude, or coordinates in outing.json or in the site file'],
+  'no-date': ['no evening is given', 'give --on year-month-day, or the date in outing.json'],
+  'eye-height': ['a height of {found} m is outside 0 to 10,000', 'give the height above the ground in metres'],
   'exposure-camera': [
     'the camera’s facts do not go together: {fact} ({found})',
     'correct the camera in outing.json: the facts stand in its manual, or in its files',

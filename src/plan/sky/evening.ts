@@ -36,10 +36,16 @@ const AROUND = 30 * MINUTE
  * astronomical dusk. Where the sun does not set, or never rises, the table stands around its lowest or highest moment.
  * @throws Failure usage for a place or zone that is none
  */
-export function eveningOf(place: Place, date: CivilDate, zone: string, conditions: SkyConditions): Evening {
+export function eveningOf(
+  place: Place,
+  date: CivilDate,
+  zone: string,
+  conditions: SkyConditions,
+  eyeMetres = 0,
+): Evening {
   checkPlace(place)
   const noon = noonOf(date, zone)
-  const events = eventsFrom(place, noon)
+  const events = eventsFrom(place, noon, eyeMetres)
   const at = (name: EventName) => events.find((e) => e.name === name)?.at ?? null
   const sunset = at('sunset')
   const [from, to] = span(place, noon, sunset, at('astronomical-dusk'), at('civil-dusk'))
