@@ -6,6 +6,9 @@ export { inspect } from './inspect.ts'
 export { type LightWish, light } from './light.ts'
 export { type MergeOptions, merge } from './merge.ts'
 export { findOuting, type Outing } from './outing.ts'
+export { plan } from './plan.ts'
+export { planEvening } from './plan-evening.ts'
+export { importRecon, type ReconResult } from './plan-recon.ts'
 export {
   candelaOfUnit,
   type PrintFormat,

@@ -8,6 +8,7 @@ import { addGroup } from './verbs/group.ts'
 import { addInspect } from './verbs/inspect.ts'
 import { addLight } from './verbs/light.ts'
 import { addMerge } from './verbs/merge.ts'
+import { addPlan } from './verbs/plan.ts'
 import { addPrint } from './verbs/print.ts'
 
 /** Runs a command line (without program and script); returns the exit code. Defects of ours are thrown. */
@@ -32,7 +33,7 @@ export async function run(argv: readonly string[], machine: Machine): Promise<nu
       exitCode = await runVerb(machine, options, work)
     },
   }
-  for (const add of [addDemo, addLight, addInspect, addGroup, addMerge, addPrint]) add(verbs)
+  for (const add of [addDemo, addLight, addPlan, addInspect, addGroup, addMerge, addPrint]) add(verbs)
   if (argv.length === 0) {
     program.outputHelp({ error: true })
     return exit.usage

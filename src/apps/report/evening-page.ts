@@ -1,9 +1,9 @@
 import type { LightDocument, PlanDocument, PlanViewpoint } from '#jobs/contract'
-import { neverWords, shutter } from '#jobs/contract'
+import { neverWords, sentenceForLeftOut, shutter } from '#jobs/contract'
 import { escapeHtml, figure, page } from './html.ts'
 import { type LightStrip, renderLightStrip, type StripBand, type StripMark } from './light-strip.ts'
 import { renderPlanView } from './plan-view.ts'
-import { cardBracket, cardDate, clockOf, zoneOf } from './plan-words.ts'
+import { bestView, cardBracket, cardDate, clockOf, zoneOf } from './plan-words.ts'
 import { renderWayHome } from './way-home.ts'
 
 /** Events that the strip has room for; the table below it has all of them. */
@@ -23,7 +23,11 @@ const marksOf = (events: LightDocument['events']): StripMark[] =>
 type Balance = LightDocument['balance'][number]
 
 /** The level of one subject as a thin band; the published ranges are told in words beside the table. */
-const bandOf = (b: Balance): StripBand => ({ words: b.words, lowEv100: b.subjectEv100, highEv100: b.subjectEv100 })
+const bandOf = (b: Balance): StripBand => ({
+  words: b.words.split(/,| and /)[0]!,
+  lowEv100: b.subjectEv100,
+  highEv100: b.subjectEv100,
+})
 
 function balanceMark(b: Balance | undefined): LightStrip['balance'] {
   if (!b?.utc || !b.local) return null
@@ -100,7 +104,7 @@ const basis = (lines: readonly string[]) =>
 
 /** The plan of an evening as a page: light, settings, the way home, the field from above, and what was left out. */
 export function renderEveningPage(plan: PlanDocument, cardLink: string): string {
-  const best = plan.viewpoints.find((v) => v.balanceLocal !== null)
+  const best = bestView(plan)
   const lit = best ? plan.balance.find((b) => b.subject === best.subject) : plan.balance[0]
   const used = plan.balance.filter((b) => plan.viewpoints.some((v) => v.subject === b.subject))
   const strip = renderLightStrip({
@@ -152,7 +156,7 @@ function planAnswer(plan: PlanDocument, best: PlanViewpoint | undefined): string
 function settingsTable(plan: PlanDocument): string {
   const rows = plan.viewpoints.map(
     (v) =>
-      `<tr><th scope="row">${clockOf(v.arriveLocal)} ${escapeHtml(v.name)}</th><td>f/${v.settings.fNumber}, ISO ${v.settings.iso}, ${shutter(v.settings.shutterSeconds)}</td><td>${escapeHtml(cardBracket(v.bracket))}</td><td>${v.repeats}, each kept ${Math.round(100 * v.keepOdds)} %${v.keepBasis === 'default' ? ' (not learnt yet)' : ''}</td><td>${v.leaveByLocal ? clockOf(v.leaveByLocal) : escapeHtml(v.never ?? '')}</td><td>${v.remarks.map((r) => escapeHtml(r.words)).join(' ')}</td></tr>`,
+      `<tr><th scope="row">${clockOf(v.arriveLocal)} ${escapeHtml(v.name)}</th><td>f/${v.settings.fNumber}, ISO ${v.settings.iso}, ${shutter(v.settings.shutterSeconds)}</td><td>${escapeHtml(cardBracket(v.bracket))}</td><td>${v.repeats ?? 'none would do'}, each kept ${Math.round(100 * v.keepOdds)} %${v.keepBasis === 'default' ? ' (not learnt yet)' : ''}</td><td>${v.leaveByLocal ? clockOf(v.leaveByLocal) : escapeHtml(v.never ?? '')}</td><td>${v.remarks.map((r) => escapeHtml(r.words)).join(' ')}</td></tr>`,
   )
   if (rows.length === 0) return ''
   return `<h2>What to set</h2><div class="scroll" tabindex="0" role="region" aria-label="What to set"><table><thead><tr><th scope="col">Where</th><th scope="col">Middle frame</th><th scope="col">Bracket</th><th scope="col">Repeats</th><th scope="col">Leave by</th><th scope="col">To know</th></tr></thead><tbody>${rows.join('')}</tbody></table></div>`
@@ -171,6 +175,6 @@ function wayFigure(plan: PlanDocument, v: PlanViewpoint, index: number): string 
 
 function leftOutList({ leftOut }: PlanDocument): string {
   if (leftOut.length === 0) return ''
-  const items = leftOut.map((l) => `<li>${escapeHtml(String(l.facts['words'] ?? l.reason))}</li>`)
+  const items = leftOut.map((l) => `<li>${escapeHtml(sentenceForLeftOut(l))}</li>`)
   return `<h2>Not in this plan</h2><ul>${items.join('')}</ul>`
 }

@@ -1,6 +1,6 @@
-import { neverWords, type PlanDocument, type PlanViewpoint, shutter } from '#jobs/contract'
+import { neverWords, type PlanDocument, type PlanViewpoint, sentenceForLeftOut, shutter } from '#jobs/contract'
 import { escapeHtml, figure } from './html.ts'
-import { cardBracket, cardDate, clockOf, zoneOf } from './plan-words.ts'
+import { bestView, cardBracket, cardDate, clockOf, zoneOf } from './plan-words.ts'
 import { inColumns, sheetSize } from './sheet-size.ts'
 
 /**
@@ -47,16 +47,14 @@ const sizeOf = (plan: PlanDocument): number =>
     texts: [...plan.cautions, ...leftOutWords(plan), lateWords(plan).join(' · '), rulesWords(plan)],
   })
 
-const main = (plan: PlanDocument) => plan.viewpoints.find((v) => v.balanceLocal !== null)
-
 function headline(plan: PlanDocument): string {
-  const best = main(plan)
+  const best = bestView(plan)
   const parts = [
     plan.upByLocal ? `up by <b>${clockOf(plan.upByLocal)}</b>` : '',
     plan.homeByLocal ? `home by <b>${clockOf(plan.homeByLocal)}</b>` : '',
   ].filter((p) => p !== '')
   const big = best?.balanceLocal
-    ? `<p class="big"><b>${clockOf(best.balanceLocal)}</b> <span>sky and lamps balance</span></p>`
+    ? `<p class="big"><b>${clockOf(best.balanceLocal)}</b> <span>sky and lamps balance: ${escapeHtml(best.name)}</span></p>`
     : '<p class="big-note">Sky and lamps do not balance this evening.</p>'
   return `${big}${parts.length > 0 ? `<p class="line">${parts.join(' · ')}</p>` : ''}`
 }
@@ -99,9 +97,14 @@ function viewpoint(v: PlanViewpoint): string {
   return `<li>
 <p class="at"><b>${clockOf(v.arriveLocal)}</b> <strong>${escapeHtml(v.name)}</strong></p>
 <p class="set">f/${v.settings.fNumber} · ISO ${v.settings.iso} · <b>${shutter(v.settings.shutterSeconds)}</b></p>
-<p class="detail">${escapeHtml(cardBracket(v.bracket))}${v.repeats > 1 ? ` · <b>${v.repeats} times</b>` : ''}</p>
+<p class="detail">${escapeHtml(cardBracket(v.bracket))}${repeatsWords(v.repeats)}</p>
 <p class="detail">${where} · ${leave}${v.battery > 1 ? ` · battery ${v.battery}` : ''}</p>
 </li>`
+}
+
+function repeatsWords(repeats: number | null): string {
+  if (repeats === null) return ' · <b>too unsteady for any number of tries</b>'
+  return repeats > 1 ? ` · <b>${repeats} times</b>` : ''
 }
 
 /** What ten minutes of delay change: only viewpoints whose setting moves. */
@@ -118,7 +121,7 @@ function late(plan: PlanDocument): string {
   return words.length > 0 ? `<p class="late">Ten minutes late: ${words.map(escapeHtml).join(' · ')}</p>` : ''
 }
 
-const leftOutWords = ({ leftOut }: PlanDocument): string[] => leftOut.map((l) => String(l.facts['words'] ?? l.reason))
+const leftOutWords = ({ leftOut }: PlanDocument): string[] => leftOut.map(sentenceForLeftOut)
 
 function leftOut(plan: PlanDocument): string {
   const words = leftOutWords(plan)

@@ -50,20 +50,34 @@ export function renderPlanView(plan: PlanDocument): string {
     const corners = shapes[i]!.map((s) => `${n(x(s.eastMetres))},${n(y(s.northMetres))}`)
     return `<polygon class="foot" points="${corners.join(' ')}"/>`
   })
-  const marks = views.map((v) => {
+  const spotsToName = [...views, { name: 'home', eastMetres: 0, northMetres: 0 }]
+  const labels = apart(spotsToName.map((v) => y(v.northMetres)))
+  const marks = spotsToName.map((v, i) => {
     const [px, py] = [x(v.eastMetres), y(v.northMetres)]
     const right = px > SIZE.width - 260
-    return `<circle class="point" cx="${n(px)}" cy="${n(py)}" r="7"/><text class="name halo" x="${n(px + (right ? -14 : 14))}" y="${n(py + 5)}" text-anchor="${right ? 'end' : 'start'}">${escapeHtml(v.name)}</text>`
+    const at = px + (right ? -30 : 30)
+    return `<path class="lead" d="M${n(px)} ${n(py)}L${n(at)} ${n(labels[i]!)}"/><circle class="${i < views.length ? 'point' : 'home'}" cx="${n(px)}" cy="${n(py)}" r="7"/><text class="name halo" x="${n(at + (right ? -4 : 4))}" y="${n(labels[i]! + 5)}" text-anchor="${right ? 'end' : 'start'}">${escapeHtml(v.name)}</text>`
   })
   return `<svg xmlns="http://www.w3.org/2000/svg" class="above" viewBox="0 0 ${SIZE.width} ${n(height)}" role="img" aria-labelledby="above-title above-words">
 <title id="above-title">The viewpoints from above, north up</title>
 <desc id="above-words">${escapeHtml(views.map((v) => `${v.name}: ${figure(Math.hypot(v.eastMetres, v.northMetres), 0, 'm')} from home, looking ${figure((v.headingDegrees + 360) % 360, 0)}°`).join('; '))}</desc>
 <style>${STYLE}</style>
 ${[...feet, ...marks].join('\n')}
-<circle class="home" cx="${n(x(0))}" cy="${n(y(0))}" r="8"/><text class="name halo" x="${n(x(0) + 14)}" y="${n(y(0) + 5)}">home</text>
 <path class="bar" d="M${SIZE.margin} ${n(height - 18)}h${n(bar * perMetre)}"/><text class="note" x="${SIZE.margin}" y="${n(height - 26)}">${bar} m</text>
 <text class="note" x="${SIZE.width - SIZE.margin}" y="28" text-anchor="end">north is up</text>
 </svg>`
+}
+
+/** Heights for labels near their points, in the order given, at least a line apart. */
+function apart(wanted: readonly number[]): number[] {
+  const order = wanted.map((_, i) => i).sort((a, b) => wanted[a]! - wanted[b]!)
+  const placed = [...wanted]
+  let free = Number.NEGATIVE_INFINITY
+  for (const i of order) {
+    placed[i] = Math.max(wanted[i]!, free)
+    free = placed[i]! + 20
+  }
+  return placed
 }
 
 const STYLE = scoped(
@@ -72,6 +86,7 @@ const STYLE = scoped(
 .foot{fill:#7ddc9a;fill-opacity:.1;stroke:#7ddc9a;stroke-opacity:.7}
 .point{fill:#ffb45c}
 .home{fill:#7fb2ff}
+.lead{stroke:#9fabc2}
 .name{fill:#e9edf5;font-weight:600}
 .note{fill:#b4bfd3}
 .bar{stroke:#b4bfd3;stroke-width:3}

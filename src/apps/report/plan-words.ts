@@ -30,3 +30,9 @@ export function cardBracket(bracket: PlanViewpoint['bracket']): string {
   const span = `${shutter(Math.min(...shuttersSeconds))} to ${shutter(Math.max(...shuttersSeconds))}`
   return `${frames} frames${sets} ${step}, ${span}, ${Math.round(totalSeconds)} s in all`
 }
+
+/** The viewpoint that is nearest to its balance when it is reached: its minute is the evening's. */
+export function bestView({ viewpoints }: PlanDocument): PlanViewpoint | undefined {
+  const off = (v: PlanViewpoint) => Math.abs(Date.parse(v.balanceLocal!) - Date.parse(v.arriveLocal))
+  return viewpoints.filter((v) => v.balanceLocal !== null).sort((a, b) => off(a) - off(b))[0]
+}

@@ -122,7 +122,7 @@ export function planOf(dusk: number, dark: number, leftOut = 0): PlanDocument {
     })),
     upByLocal: local(18),
     homeByLocal: local(60),
-    sensing: { lux: 10, local: local(29), never: null },
+    sensing: { lux: 10, utc: utc(29), local: local(29), never: null },
     moon: { phase: 'waxing crescent', fraction: 0.09 },
     hoverLimitEv100: 0.5,
     viewpoints,
@@ -161,7 +161,7 @@ export function planOf(dusk: number, dark: number, leftOut = 0): PlanDocument {
     leftOut: Array.from({ length: leftOut }, (_, i) => ({
       what: `viewpoint ${i}`,
       reason: 'window-too-short',
-      facts: { words: `Viewpoint ${i}: the light is gone before it can be reached.` },
+      facts: { windowMinutes: 22 },
     })),
   }
 }

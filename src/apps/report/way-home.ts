@@ -11,7 +11,8 @@ export interface WayHome {
   readonly seconds: number | null
   readonly obstacles: readonly {
     readonly name: string
-    readonly alongMetres: number
+    /** From home; null where nobody knows its place: it is drawn halfway. */
+    readonly alongMetres: number | null
     readonly heightMetres: number
     readonly clearMetres: number
   }[]
@@ -24,7 +25,8 @@ const n = (value: number) => String(Math.round(value * 10) / 10)
  * Side view along the line home: the climb or descent to the return height, every obstacle with its height, the least
  * clearance. An SVG of its own; `key` keeps its ids apart from those of other drawings of the page.
  */
-export function renderWayHome(way: WayHome, key: string): string {
+export function renderWayHome(stated: WayHome, key: string): string {
+  const way = placed(stated)
   const top = Math.max(way.viewpointMetres, way.returnMetres ?? 0, ...way.obstacles.map((o) => o.heightMetres), 20)
   const x = scaleOf(0, Math.max(way.metres, 1), PLOT.left + 40, PLOT.right - 120)
   const y = scaleOf(0, top * 1.15, PLOT.bottom, PLOT.top)
@@ -43,12 +45,26 @@ ${obstacles(way, x, y)}
 ${path}
 <circle class="home" cx="${n(x(0))}" cy="${PLOT.bottom}" r="8"/><text class="name" x="${n(x(0))}" y="${PLOT.bottom + 34}" text-anchor="middle">home</text>
 <circle class="point" cx="${n(x(way.metres))}" cy="${n(y(way.viewpointMetres))}" r="8"/>
-<text class="name halo" x="${n(x(way.metres) - 16)}" y="${n(y(way.viewpointMetres) - 14)}" text-anchor="end">${escapeHtml(way.name)}, ${figure(way.viewpointMetres, 0, 'm')}</text>
+<text class="name halo" x="${n(x(way.metres) - 16)}" y="${n(y(way.viewpointMetres) + (way.viewpointMetres <= (way.returnMetres ?? 0) ? 38 : -14))}" text-anchor="end">${escapeHtml(way.name)}, ${figure(way.viewpointMetres, 0, 'm')}</text>
 </svg>`
 }
 
-function pathHome(way: WayHome, height: number, x: (m: number) => number, y: (m: number) => number): string {
-  const least = way.obstacles.reduce<WayHome['obstacles'][number] | null>(
+/** Every obstacle at a place of the drawing; those without one say so. */
+interface Placed extends WayHome {
+  readonly obstacles: readonly { name: string; alongMetres: number; heightMetres: number; clearMetres: number }[]
+}
+
+const placed = (way: WayHome): Placed => ({
+  ...way,
+  obstacles: way.obstacles.map((o) =>
+    o.alongMetres === null
+      ? { ...o, alongMetres: way.metres / 2, name: `${o.name} (place unknown)` }
+      : { ...o, alongMetres: o.alongMetres },
+  ),
+})
+
+function pathHome(way: Placed, height: number, x: (m: number) => number, y: (m: number) => number): string {
+  const least = way.obstacles.reduce<Placed['obstacles'][number] | null>(
     (worst, o) => (worst === null || o.clearMetres < worst.clearMetres ? o : worst),
     null,
   )
@@ -64,7 +80,7 @@ ${clear}
 }
 
 /** Shapes first, then their words below the ground line in rows, so that nothing crosses anything. */
-function obstacles(way: WayHome, x: (m: number) => number, y: (m: number) => number): string {
+function obstacles(way: Placed, x: (m: number) => number, y: (m: number) => number): string {
   const inOrder = [...way.obstacles].sort((a, b) => a.alongMetres - b.alongMetres)
   const words = inOrder.map((o) => `${o.name} ${figure(o.heightMetres, 0, 'm')}`)
   const rows = stagger(
@@ -81,7 +97,7 @@ function obstacles(way: WayHome, x: (m: number) => number, y: (m: number) => num
     .join('\n')
 }
 
-function wordsOf(way: WayHome): string {
+function wordsOf(way: Placed): string {
   const back =
     way.returnMetres === null ? 'No return height clears the way.' : `Back at ${figure(way.returnMetres, 0, 'm')}.`
   const things = way.obstacles.map(

@@ -168,6 +168,7 @@ export const sayings: Readonly<Record<string, Saying>> = {
     'the time zone “{found}” is not known',
     'give an IANA name, for example Europe/Prague, or leave it out',
   ],
+  'outing-lacks': ['it does not state {field}, and a plan needs it', 'add it with a text editor'],
   'no-place': ['no place is given', 'give --at latitude,longitude, or coordinates in outing.json or in the site file'],
   'no-date': ['no evening is given', 'give --on year-month-day, or the date in outing.json'],
   'eye-height': ['a height of {found} m is outside 0 to 10,000', 'give the height above the ground in metres'],
@@ -233,6 +234,12 @@ export const leftOutSayings: Readonly<Record<string, string>> = {
   'colder-than-curve': 'it is colder than −20 °C, and how long a battery lasts then is not known',
   'reserve-eaten':
     'the way there and home would eat the reserve: {neededMinutes} minutes needed, {usableMinutes} usable',
+  'unknown-subject': '“{subject}” is no subject of the published table; light lists them',
+  'name-twice': 'another viewpoint has the same name',
+  'no-viewpoints': 'outing.json names no viewpoints; add them by hand or from a recon flight with --recon',
+  'too-many-views': 'one evening has room for {limit} viewpoints',
+  'no-way-under-ceiling':
+    '{obstacle} stands in its way home: clearing it takes {neededMetres} m, and the ceiling is {ceilingMetres} m',
   'battery-too-short': 'the pictures need {wantedMinutes} minutes and one battery leaves {hoverMinutes}',
   'window-too-short': 'it does not fit into the {windowMinutes} minutes of the evening',
   'no-battery-left': 'the {batteries} batteries do not last for it',

@@ -22,6 +22,11 @@ export const cameraSchema = z.object({
     .min(1)
     .max(40),
   /** Between the end of one frame of a bracket and the start of the next. */
+  /** Read noise where it differs by ISO. */
+  readByIso: z
+    .array(z.object({ iso: z.number().positive(), electrons: z.number().positive() }))
+    .max(40)
+    .optional(),
   writeSeconds: z.number().min(0).max(120).default(0.5),
   fullWellElectrons: z.number().positive().max(1e7),
   readElectrons: z.number().positive().max(1000),
@@ -53,7 +58,8 @@ const clouds = ['clear', 'thin', 'average', 'dark'] as const
 export const weatherSchema = z.object({
   /** At 10 m above the ground, as forecasts state it. */
   windMetresPerSecond: z.number().min(0).max(80).default(3),
-  windFromDegrees: z.number().min(0).max(360).default(0),
+  /** Null where it is not known: then it is a headwind on every way. */
+  windFromDegrees: z.number().min(0).max(360).nullable().default(null),
   gustMetresPerSecond: z.number().min(0).max(120).nullable().default(null),
   temperatureCelsius: z.number().min(-60).max(60).default(10),
   cloud: z.enum(clouds).default('clear'),
@@ -109,7 +115,7 @@ export const outingSchema = z.object({
   aircraft: aircraftSchema.nullable().default(null),
   weather: weatherSchema.prefault({}),
   intent: intentSchema.prefault({}),
-  viewpoints: z.array(viewpointSchema).max(24).default([]),
+  viewpoints: z.array(viewpointSchema).max(12).default([]),
   notes: notesSchema,
 })
 export type OutingDocument = z.infer<typeof outingSchema>

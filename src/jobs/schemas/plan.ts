@@ -31,7 +31,8 @@ const pictureSchema = z.object({
   predictedSnrSingle: z.number(),
   keepOdds: z.number(),
   keepBasis: z.enum(['default', 'learnt']),
-  repeats: z.number().int(),
+  /** Null where no number of repeats would do. */
+  repeats: z.number().int().nullable(),
   skyEv100: z.number(),
   groundEv100: z.number(),
   cardBytes: z.number(),
@@ -74,7 +75,12 @@ export const planViewpointSchema = pictureSchema.extend({
     metres: z.number(),
     seconds: z.number().nullable(),
     obstacles: z.array(
-      z.object({ name: z.string(), alongMetres: z.number(), heightMetres: z.number(), clearMetres: z.number() }),
+      z.object({
+        name: z.string(),
+        /** From home; null where its place is not known. */ alongMetres: z.number().nullable(),
+        heightMetres: z.number(),
+        clearMetres: z.number(),
+      }),
     ),
   }),
   /** The same picture ten minutes later; null when there is no light left to ask about. */
@@ -98,7 +104,12 @@ export const planSchema = z.object({
   ),
   upByLocal: z.string().nullable(),
   homeByLocal: z.string().nullable(),
-  sensing: z.object({ lux: z.number(), local: z.string().nullable(), never: z.string().nullable() }),
+  sensing: z.object({
+    lux: z.number(),
+    utc: z.string().nullable(),
+    local: z.string().nullable(),
+    never: z.string().nullable(),
+  }),
   moon: z.object({ phase: z.string(), fraction: z.number() }),
   hoverLimitEv100: z.number().nullable(),
   viewpoints: z.array(planViewpointSchema),

@@ -8,7 +8,10 @@ export const positionSchema = z.object({ latitude: latitudeSchema, longitude: lo
 const terrains = ['water', 'open', 'suburb', 'city'] as const
 
 /** Something that stands in the way. Heights are above the take-off point, not above the sea. */
-export const obstacleSchema = positionSchema.extend({
+export const obstacleSchema = z.object({
+  /** Null where nobody knows its place: then it stands in every way. */
+  latitude: latitudeSchema.nullable().default(null),
+  longitude: longitudeSchema.nullable().default(null),
   name: z.string().min(1).max(80),
   heightMetres: z.number().min(0).max(1000),
   /** How far it reaches around its position. */

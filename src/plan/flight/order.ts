@@ -45,7 +45,7 @@ export interface EveningOrder {
 const MOST_VIEWPOINTS = 40
 
 /**
- * Orders viewpoints over a window: as many as fit; then with the least sum of minutes from the wanted moments, of ten minutes for each pair
+ * Orders viewpoints over a window: as many as fit; then with the least sum of minutes from the wanted moments, of three minutes for each pair
  * in the wrong order of light, and of a tenth of the minutes in the air (docs/science/flight.md). Batteries are changed at
  * home. What does not fit is left out with the reason. `too-many-viewpoints` (limit) above 40.
  */

@@ -18,8 +18,11 @@ export interface Timetable {
   readonly cost: number
 }
 
-/** A pair of viewpoints in the wrong order of light (looking down before the afterglow) counts like this many minutes off. An assumption. */
-export const PAIR_MINUTES = 10
+/**
+ * A pair of viewpoints in the wrong order of light (looking down before the afterglow) counts like this many minutes off. An
+ * assumption: small, because a wanted moment already knows where its view looks.
+ */
+export const PAIR_MINUTES = 3
 
 /** A longer wait than this for the light is spent on the ground, if there is a battery to go on with. An assumption. */
 const LONG_WAIT_MINUTES = 8

@@ -42,6 +42,15 @@ describe('an evening', () => {
     }
   })
 
+  it('has light that falls smoothly through sunset: no minute takes more than 0.4 stop', () => {
+    const evening = eveningOf({ latitude: 0, longitude: 0 }, parseDate('2027-03-20'), 'UTC', clear)
+    const around = evening.minutes.filter((m) => m.sun.altitude > -3 && m.sun.altitude < 3)
+    const steps = around.slice(1).map((m, i) => Math.log2(around[i]!.lux / m.lux))
+    console.log(`steepest minute around sunset at the equator: ${Math.max(...steps).toFixed(2)} stop`)
+    expect(Math.max(...steps)).toBeLessThan(0.4)
+    expect(Math.min(...steps)).toBeGreaterThan(0)
+  })
+
   it('balances floodlit walls with a sky in the published window of sun altitudes', () => {
     // EV 3 to 5 (ANSI PH2.7): a sky as even as E/π reaches them between −4.7 and −6°; the low sky of a picture is brighter
     // than that, and so a little later.

@@ -22,11 +22,19 @@ export function refractionNoaa(altitude: number): number {
 const circularRefraction = (altitude: number): number =>
   altitude < -5 / 6 ? 0 : 1 / (60 * Math.tan(radians(altitude + 8.6 / (altitude + 4.42))))
 
+/** From here up the whole of the refraction counts; from the sunset altitude down, none of it. */
+const FULL_FROM = 1.5
+const NONE_FROM = -5 / 6
+
 /**
- * Altitude as seen through the air, for the light of a body: bodies below −5/6° keep theirs. (Twilight is defined without
- * air, and a library's refraction may lift what has long set.)
+ * Altitude as the models of light take it: through the air while a body is up, without it once it has set. The programs
+ * of the Circular switch at −5/6°, where the light would jump by a quarter; here the refraction goes over smoothly, so that
+ * light falls without a step and is at sunset what glossaries print (410 to 585 lux).
  */
-export const apparentAltitude = (altitude: number): number => altitude + circularRefraction(altitude)
+export function apparentAltitude(altitude: number): number {
+  const share = Math.min(1, Math.max(0, (altitude - NONE_FROM) / (FULL_FROM - NONE_FROM)))
+  return altitude + circularRefraction(altitude) * share * share * (3 - 2 * share)
+}
 
 const EARTH_RADIUS_METRES = 6_371_008.8
 
