@@ -132,6 +132,7 @@ export const basisOf = ({ cloud, skyglowMagnitudes, eyeMetres }: LightWish): str
   'Sun and moon: astronomy-engine. Rise and set: upper limb, 34′ of refraction, level horizon. Twilight: the sun’s centre without air.',
   'Light on the ground: the U.S. Naval Observatory’s fit to Brown 1952, clear sky; low and high are the least and the most of three published models. They differ by a sixth at sunset, a quarter at −2 to −5° and a factor of two at −12°; real skies differ more.',
   'Sky: the zenith of Patat, Ugolnikov, Postylyakov 2006, spread over the dome with a form of this program’s; a picture’s sky is 12° above the horizon. Within half a stop at the zenith and one stop elsewhere.',
+  'EV at ISO 100: of light on the ground by C = 250, of luminance by K = 12.5 (ISO 2720).',
   'Lit subjects: the middle of the published range (ANSI PH2.7-1973/1986).',
   ...(cloud === 'clear' ? [] : [`Cloud: ${cloud}; light divided as in USNO Circular 171 (1, 2, 3, 10).`]),
   ...(skyglowMagnitudes === null ? [] : [`Skyglow: ${skyglowMagnitudes} magnitudes a square arcsecond at the zenith.`]),

@@ -17,7 +17,7 @@ import {
   windAt,
 } from '#plan/flight'
 import { type Evening, type Instant, instantOf, localIso, parseDate, utcIso } from '#plan/sky'
-import { sentenceForCaution } from './contract/sentences.ts'
+import { sentenceForCaution } from './contract/index.ts'
 import { balanceEntry, basisOf, eveningFor, eventEntries, type LightWish, moonEntry, sensingEntry } from './light.ts'
 import { type PlanFacts, type PlannedView, planFacts } from './plan-facts.ts'
 import { type Flight, flightOf } from './plan-flight.ts'
@@ -70,6 +70,7 @@ export function planEvening(outing: OutingDocument, paths: PlanPaths): PlanDocum
     date: outing.date,
     place: { ...facts.place, timeZone: evening.zone },
     siteName: outing.site.name,
+    home: { latitude: facts.home.latitude, longitude: facts.home.longitude },
     events: eventEntries(evening),
     balance: subjectsOf(facts).map((s) => balanceEntry(evening, s, null)),
     strip: stripOf(evening),

@@ -13,7 +13,7 @@ import {
 } from '#plan/exposure'
 import { footprintOf, keepOdds } from '#plan/flight'
 import { type Evening, type Instant, lightAt, pictureSkyLuminance } from '#plan/sky'
-import { shutter } from './contract/quantities.ts'
+import { shutter } from './contract/index.ts'
 import type { PlanFacts, PlannedView } from './plan-facts.ts'
 
 /** An even grey reflects that much; streets and roofs are darker, pavements lighter. */

@@ -69,6 +69,7 @@ function keyFigures(plan: PlanDocument): string {
       'return height',
       plan.returnHeightMetres === null ? (plan.returnReason ?? 'none') : figure(plan.returnHeightMetres, 0, 'm'),
     ],
+    ['home point', `${figure(plan.home.latitude, 5)}, ${figure(plan.home.longitude, 5)}`],
     ['sunset', event('sunset')],
     ['civil dusk, sun −6°', event('civil-dusk')],
     ['civil, 30-minute rule', event('civil-dusk-30min')],

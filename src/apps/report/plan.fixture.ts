@@ -95,6 +95,7 @@ export function planOf(dusk: number, dark: number, leftOut = 0): PlanDocument {
     date: '2027-02-09',
     place: { latitude: 50, longitude: 15, timeZone: 'Europe/Prague' },
     siteName: 'a river town',
+    home: { latitude: 50, longitude: 15 },
     events: [
       at('sunset', 8),
       at('civil-dusk', 41),

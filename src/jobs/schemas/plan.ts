@@ -1,6 +1,7 @@
 import { z } from 'zod'
 import { balanceSchema, eventSchema, placeSchema } from './light.ts'
 import { leftOutSchema } from './parts.ts'
+import { positionSchema } from './site.ts'
 
 /** Something to know about a number: a stable code, and the same in words. */
 const remarkSchema = z.object({ code: z.string(), words: z.string() })
@@ -97,6 +98,7 @@ export const planSchema = z.object({
   date: z.string(),
   place: placeSchema,
   siteName: z.string(),
+  home: positionSchema,
   events: z.array(eventSchema),
   balance: z.array(balanceSchema),
   strip: z.array(

@@ -36,7 +36,7 @@ export function addLight(verbs: Verbs): void {
     .action(async (site: string | undefined, options) =>
       verbs.run(options, async (host): Promise<Outcome> => {
         const { light } = await import('#jobs')
-        const document = light(await wishOf(host, site, options))
+        const document = await light(await wishOf(host, site, options))
         if (options.page) {
           const { renderLightPage } = await import('#apps/report')
           await host.files.write(options.page, renderLightPage(document))
