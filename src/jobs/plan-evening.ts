@@ -321,7 +321,9 @@ function cautions(
     overWater: outing.site.terrain === 'water',
     clock: (at) => localIso(at, evening.zone).slice(11, 16),
   })
-  return found.map((c) => sentenceForCaution(c.code, c.facts))
+  // Nothing is flown: then there is no return height to set.
+  const flown = flights.some((f) => f.order.visits.length > 0)
+  return found.map((c) => sentenceForCaution(c.code, flown || c.code !== 'return-climbs-first' ? c.facts : {}))
 }
 
 const planBasis = ({ aircraft, outing }: PlanFacts): string[] => [

@@ -29,6 +29,7 @@ const byKind: Readonly<Record<FailureKind, Saying>> = {
 const shown = (value: Facts[string] | undefined): string => {
   if (value === undefined || value === null) return 'unknown'
   if (typeof value === 'object') return value.join(' ')
+  if (typeof value === 'number' && value < 0) return `−${shown(-value)}`
   // Whole numbers of bytes and pixels are easier to read in groups.
   return typeof value === 'number' && Number.isInteger(value) && value >= 10_000
     ? value.toLocaleString('en')
