@@ -48,6 +48,8 @@ const sizeOf = (plan: PlanDocument): number =>
   })
 
 function headline(plan: PlanDocument): string {
+  // Where nothing is flown the reasons are the headline.
+  if (plan.viewpoints.length === 0) return ''
   const best = bestView(plan)
   const parts = [
     plan.upByLocal ? `up by <b>${clockOf(plan.upByLocal)}</b>` : '',
