@@ -58,6 +58,10 @@ th[scope=row] { color: var(--quiet); }
 thead th { color: var(--quiet); border-top: 0; font-size: 14px; }
 .reached { color: var(--reached); }
 .short { color: var(--short); }
+.doubt { color: #f2d35c; }
+ul.contact { list-style: none; padding: 0; display: grid; grid-template-columns: repeat(auto-fill, minmax(220px, 1fr)); gap: 12px; }
+ul.contact li { color: var(--quiet); font-size: 14px; }
+ul.contact img { display: block; width: 100%; height: auto; border-radius: 6px; margin-bottom: 4px; }
 a { color: var(--sky); }
 a:focus-visible { outline: 3px solid var(--lamp); outline-offset: 2px; }
 ul { padding-left: 20px; }

@@ -1,4 +1,6 @@
 export type {
+  CheckDocument,
+  CheckedFrame,
   DemoBracket,
   DemoDocument,
   FramesDocument,
