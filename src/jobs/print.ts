@@ -27,6 +27,8 @@ export interface PrintOptions {
   readonly copyright?: string | null
   /** A smaller copy for looking at: called with the pixels of an 8-bit print while they are encoded. */
   readonly copy?: (pixels: Pixels8) => Promise<void>
+  /** Starts other work of the crew, if there is any, for the while that the print is measured on one thread. */
+  readonly besides?: () => Promise<void>
   /** The look; by default chosen from the picture. */
   readonly settings?: PrintSettings
 }
@@ -67,7 +69,7 @@ export async function printPlanes(
   const name = options.name ?? source.name
   const stage = `print ${name}`
   host.progress({ stage, done: 0, total: 3 })
-  const scene = await measureScene(crew, planes)
+  const scene = await measureScene(crew, planes, options.besides)
   const facts = { candelaPerSquareMetrePerUnit: source.candelaPerSquareMetrePerUnit }
   const settings = options.settings ?? chooseLook(scene, facts)
   const { width, height } = planes
