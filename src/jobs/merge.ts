@@ -121,6 +121,8 @@ async function mergeOne(
       ...options.print,
       outDirectory,
       besides,
+      // Memory that was used before costs no new pages.
+      room: image.spare,
       copy: async (pixels) => {
         preview = await previewOfPrint(host, pixels)
       },

@@ -363,6 +363,7 @@ export async function mergeRawBracket(
     ...size,
     planes,
     variance,
+    spare,
     merged,
     used: used.map((u) => ({ file: u.seen.frame.file, facts: u.seen.raw, input: u.input })),
     reference: at,
