@@ -85,11 +85,11 @@ async function preview(host: Host, image: RadianceImage): Promise<Uint8Array> {
   }
 }
 
-/**
- * Planes of the image as one file, laid out by the crew in newly allocated memory that must stay until the write is done.
- * Resolves once the layout stands; `written` resolves when the file does.
- */
-async function startWriting(
+/** A file of numbers to come: lays it out by the crew and resolves once its writing has begun. */
+type Writing = () => Promise<{ readonly written: Promise<void> }>
+
+/** Planes of the image as one file, in newly allocated memory that must stay until the writing is done. */
+function numbersFile(
   host: Host,
   { crew, width, height }: RadianceImage,
   path: string,
@@ -97,41 +97,40 @@ async function startWriting(
   planes: readonly Address[],
   type: 'half' | 'float',
   about: Pick<Parameters<typeof exrLayout>[0], 'chromaticities' | 'whiteLuminance' | 'attributes'>,
-): Promise<{ readonly written: Promise<void> }> {
+): Writing {
   const channels = names.map((name) => ({ name, type }))
   const { head, blockBytes, channelOffsets } = exrLayout({ width, height, channels, ...about })
-  const blocks = await layBlocks(crew, {
-    width,
-    height,
-    blockBytes,
-    planes: planes.map((at, c) => ({ at, offset: channelOffsets[c]!, type })),
-  })
-  const written = host.files.write(path, [head, crew.arena.u8(blocks, blockBytes * height)])
-  // Waited for later; a failure until then must not count as unhandled.
-  written.catch(() => {})
-  return { written }
+  const blocks = crew.arena.alloc(blockBytes * height)
+  const placed = planes.map((at, c) => ({ at, offset: channelOffsets[c]!, type }))
+  return async () => {
+    await layBlocks(crew, { width, height, blockBytes, planes: placed }, blocks)
+    const written = host.files.write(path, [head, crew.arena.u8(blocks, blockBytes * height)])
+    // Waited for later; a failure until then must not count as unhandled.
+    written.catch(() => {})
+    return { written }
+  }
 }
 
-/** The two files of numbers, both being written when this resolves. */
-async function startNumbers(host: Host, image: RadianceImage, path: (name: string) => string, candela: number | null) {
+/** The two files of numbers. */
+function numbersFiles(host: Host, image: RadianceImage, path: (name: string) => string, candela: number | null) {
   const software = `Duskwork ${host.version}`
   const origin = image.source === 'rendered' ? '; made from finished pictures through a solved response' : ''
-  const radiance = await startWriting(host, image, path('radiance.exr'), ['R', 'G', 'B'], image.planes, 'half', {
+  const radiance = numbersFile(host, image, path('radiance.exr'), ['R', 'G', 'B'], image.planes, 'half', {
     chromaticities: linearSrgbChromaticities,
     ...(candela === null ? {} : { whiteLuminance: candela }),
     attributes: { software, comments: `1.0 = saturation of the reference frame${origin}` },
   })
   const comments = 'variance of the merged sample at each pixel, before demosaicing and colour; unit: radiance squared'
-  const variance = await startWriting(host, image, path('variance.exr'), ['Y'], [image.variance], 'float', {
+  const variance = numbersFile(host, image, path('variance.exr'), ['Y'], [image.variance], 'float', {
     attributes: { software, comments },
   })
-  return [radiance.written, variance.written]
+  return [radiance, variance]
 }
 
 /**
  * Writes radiance.exr, variance.exr, preview.jpg and record.json of a bracket into a folder; each whole or not at all.
- * `meanwhile` is done while the large files go to disk; it may give the preview, as one that
- * makes a print can.
+ * `meanwhile` is done while the large files go to disk; it may give the preview, as one that makes a print can. By calling
+ * what it is given it lets the crew lay out the next of those files, at a moment when it has no work for it.
  */
 export async function writeRadiance(
   host: Host,
@@ -139,7 +138,7 @@ export async function writeRadiance(
   folder: string,
   id: string,
   seconds: () => number,
-  meanwhile: () => Promise<Uint8Array | null> = async () => null,
+  meanwhile: (besides: () => Promise<void>) => Promise<Uint8Array | null> = async () => null,
 ): Promise<MergedBracket> {
   const { files } = host
   const { crew, width, height, merged } = image
@@ -150,9 +149,15 @@ export async function writeRadiance(
   const entries = frameEntries(image)
   const mark = crew.arena.mark()
   try {
-    const writing = await startNumbers(host, image, path, candela)
+    const waiting = numbersFiles(host, image, path, candela)
+    const writing: Promise<void>[] = []
+    const next = async () => {
+      const begun = await waiting.shift()?.()
+      if (begun) writing.push(begun.written)
+    }
     try {
-      const given = await meanwhile()
+      const given = await meanwhile(next)
+      while (waiting.length > 0) await next()
       host.progress({ stage: 'Writing', done: 1, total: 4 })
       await files.write(path('preview.jpg'), given ?? (await preview(host, image)))
     } finally {

@@ -18,6 +18,8 @@ export interface RadianceImage {
   readonly planes: readonly [Address, Address, Address]
   /** f32, variance of the merged samples before colour. */
   readonly variance: Address
+  /** Four bytes a pixel of the crew's memory that nobody uses any more; null where there is none. */
+  readonly spare: Address | null
   readonly merged: Merged
   /** The frames that were merged, in the order of `merged.frames`. */
   readonly used: readonly { readonly file: string; readonly facts: ExposureFacts; readonly input: InputFile }[]
