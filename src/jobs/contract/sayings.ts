@@ -176,6 +176,10 @@ export const sayings: Readonly<Record<string, Saying>> = {
     'the camera’s facts do not go together: {fact} ({found})',
     'correct the camera in outing.json: the facts stand in its manual, or in its files',
   ],
+  'exposure-wish': [
+    'a scene or limit to expose for is none: {fact} is {found}',
+    'correct the viewpoint in outing.json',
+  ],
   'hover-fact': ['{fact} is {found}, which no hover has', 'correct it in outing.json'],
   'outing-exists': ['there is an outing already', 'edit it, or give another folder'],
   'not-json': ['it is not JSON: {problem}', 'correct it in a text editor, or make a new one'],

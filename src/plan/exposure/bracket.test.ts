@@ -4,6 +4,8 @@ import { describe, expect, it } from 'vitest'
 import { seededRandom } from '#core/base'
 import { type BracketWish, designBracket } from './bracket.ts'
 import type { ExposureCamera } from './camera.ts'
+import { trueStep } from './candidates.ts'
+import { shutterSeries } from './series.ts'
 import { frameSnr, mergedSnr } from './snr.ts'
 
 const { mergeWeights, noise } = JSON.parse(
@@ -103,6 +105,9 @@ function* allowed(camera: ExposureCamera, wish: BracketWish) {
       for (const { frames, stepStops } of camera.patterns)
         for (let k = -60; k <= 30; k++) {
           const times = Array.from({ length: frames }, (_, i) => 2 ** (k / 3 + stepStops * i))
+          // The dial's own figure must keep the limit too: 1/32 s is called 1/30.
+          const marked = shutterSeries.filter((s) => times.some((t) => Math.abs(Math.log2(t / s.exactSeconds)) < 0.01))
+          if (marked.some((s) => s.nominalSeconds > limit * (1 + 1e-9))) continue
           // A dial's step stands for a time up to a twelfth of a stop from its name.
           if (times[0]! < camera.shortestSeconds * 2 ** (-1 / 12) || times.at(-1)! > limit * (1 + 1e-9)) continue
           const total = times.reduce((a, b) => a + b) + camera.writeSeconds * (frames - 1)
@@ -172,7 +177,8 @@ describe('the design of a bracket', () => {
       const design = designBracket(wish)
       const codes = design.remarks.map((r) => r.code)
       if (codes.includes('hover-below-shortest') || codes.includes('one-frame')) continue
-      for (const { seconds } of design.exposures) expect(seconds).toBeLessThanOrEqual(wish.hoverLimitSeconds * 1.0001)
+      for (const seconds of [...design.shuttersSeconds, ...design.exposures.map((e) => e.seconds)])
+        expect(seconds).toBeLessThanOrEqual(wish.hoverLimitSeconds * 1.0001)
       expect(design.totalSeconds).toBeLessThanOrEqual(wish.timeLimitSeconds)
     }
   })
@@ -208,6 +214,25 @@ describe('the design of a bracket', () => {
     expect(hurried.remarks.some((r) => r.code === 'one-frame')).toBe(true)
     const storm = designBracket({ ...dusk, hoverLimitSeconds: 1e-6 })
     expect(storm.remarks.some((r) => r.code === 'hover-below-shortest')).toBe(true)
+  })
+
+  it('takes a step marked 0.7 as two thirds, so that every time is one of the dial', () => {
+    const marked = { ...small, patterns: [{ frames: 5, stepStops: 0.7 }] }
+    const { shuttersSeconds } = designBracket({ ...dusk, camera: marked })
+    for (const s of shuttersSeconds) expect(shutterSeries.some((step) => step.nominalSeconds === s)).toBe(true)
+    expect([0.3, 0.7, 1, 1.3, 1.7, 0.5, 1.5].map((s) => trueStep(s))).toEqual([1 / 3, 2 / 3, 1, 4 / 3, 5 / 3, 0.5, 1.5])
+  })
+
+  it('refuses scenes and limits that are none', () => {
+    const wrongs = [
+      { darkest: 0 },
+      { darkest: -1 },
+      { darkest: 100 },
+      { hoverLimitSeconds: Number.NaN },
+      { timeLimitSeconds: 0 },
+    ]
+    for (const wrong of wrongs)
+      expect(() => designBracket({ ...dusk, ...wrong }), JSON.stringify(wrong)).toThrowError(/usage: exposure-wish/)
   })
 
   it('refuses a camera that contradicts itself', () => {

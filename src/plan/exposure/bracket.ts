@@ -1,3 +1,4 @@
+import { Failure } from '#core/base'
 import { checkExposureCamera, type ExposureCamera, type Pattern } from './camera.ts'
 import { type Candidate, candidatesOf, pairsOf, singlesOf } from './candidates.ts'
 import { type Exposure, ev100OfLuminance, secondsFor } from './ev.ts'
@@ -56,10 +57,11 @@ const FLICKER_SLACK = 2 ** (1 / 6)
  * stops to clipping, of those the one whose merged signal over noise, where it is least in the scene, is greatest; of
  * equals the shorter. Two offset brackets are considered when one leaves a part of the scene clipped or below a signal
  * over noise of 1. Where lamps flicker, a bracket at most a sixth of a stop noisier is taken if less flicker is left in it.
- * @throws Failure usage "exposure-camera"
+ * @throws Failure usage "exposure-camera", "exposure-wish"
  */
 export function designBracket(wish: BracketWish): BracketDesign {
   const camera = checkExposureCamera(wish.camera)
+  checkWish(wish)
   const levels = sceneLevels(wish.darkest, wish.brightest)
   const limits = {
     longestSeconds: Math.min(wish.hoverLimitSeconds, camera.longestSeconds),
@@ -82,6 +84,15 @@ export function designBracket(wish: BracketWish): BracketDesign {
     found = better(singlesOf(camera, camera.shortestSeconds))!
   }
   return designOf(wish, found, levels, remarks)
+}
+
+/** Luminances from dark to bright, and limits that are times. */
+function checkWish(wish: BracketWish): void {
+  for (const fact of ['darkest', 'brightest', 'subject', 'hoverLimitSeconds', 'timeLimitSeconds'] as const)
+    if (!(wish[fact] > 0 && Number.isFinite(wish[fact])))
+      throw new Failure('usage', 'exposure-wish', { fact, found: String(wish[fact]) })
+  if (wish.brightest < wish.darkest)
+    throw new Failure('usage', 'exposure-wish', { fact: 'brightest', found: `${wish.brightest}, below darkest` })
 }
 
 interface Rated {

@@ -1,5 +1,6 @@
 import { type ExposureCamera, type Pattern, readAt } from './camera.ts'
 import type { Exposure } from './ev.ts'
+import { nominalSeconds } from './series.ts'
 
 /** A bracket that the camera can take: times rise from the first by the pattern's step. */
 export interface Candidate {
@@ -17,6 +18,18 @@ export interface Limits {
   /** Of all frames and the writing between them. */
   readonly totalSeconds: number
 }
+
+/**
+ * What a step marked on a camera is: one marked 0.3, 0.7, 1.3 or 1.7 moves the shutter by whole thirds of a stop. Other steps
+ * are what they say.
+ */
+export function trueStep(marked: number): number {
+  const thirds = Math.round(3 * marked)
+  return Math.abs(3 * marked - thirds) < 0.12 ? thirds / 3 : marked
+}
+
+/** A frame is as long as its dial's figure or its exact time, whichever is longer: both must keep a limit. */
+const longestOf = (seconds: number): number => Math.max(seconds, nominalSeconds(seconds))
 
 /** First shutter times go in thirds of a stop, as dials do. */
 const THIRD = 1 / 3
@@ -56,15 +69,20 @@ const ladder = (base: { fNumber: number; iso: number }, first: number, stepStops
 const totalOf = (camera: ExposureCamera, exposures: readonly Exposure[]): number =>
   exposures.reduce((sum, e) => sum + e.seconds, 0) + camera.writeSeconds * (exposures.length - 1)
 
+const keeps = ({ longestSeconds }: Limits, exposures: readonly Exposure[]): boolean =>
+  exposures.every((e) => longestOf(e.seconds) <= longestSeconds * SLACK)
+
 /** Every bracket of one pattern within the limits. */
 export function* candidatesOf(camera: ExposureCamera, limits: Limits): Generator<Candidate> {
   for (const base of settings(camera))
     for (const pattern of camera.patterns) {
-      const { frames, stepStops } = pattern
-      for (const first of firstTimes(camera, limits.longestSeconds, stepStops * (frames - 1))) {
-        const exposures = ladder(base, first, stepStops, frames)
+      const { frames } = pattern
+      const step = trueStep(pattern.stepStops)
+      for (const first of firstTimes(camera, limits.longestSeconds, step * (frames - 1))) {
+        const exposures = ladder(base, first, step, frames)
         const totalSeconds = totalOf(camera, exposures)
-        if (totalSeconds <= limits.totalSeconds) yield { exposures, pattern, brackets: 1, offsetStops: 0, totalSeconds }
+        if (totalSeconds <= limits.totalSeconds && keeps(limits, exposures))
+          yield { exposures, pattern, brackets: 1, offsetStops: 0, totalSeconds }
       }
     }
 }
@@ -73,7 +91,8 @@ export function* candidatesOf(camera: ExposureCamera, limits: Limits): Generator
 export function* pairsOf(camera: ExposureCamera, limits: Limits): Generator<Candidate> {
   for (const base of settings(camera))
     for (const pattern of camera.patterns) {
-      const { frames, stepStops } = pattern
+      const { frames } = pattern
+      const stepStops = trueStep(pattern.stepStops)
       if (frames < 2) continue
       for (let apart = 1; apart <= frames; apart++) {
         const offsetStops = apart * stepStops
@@ -82,7 +101,8 @@ export function* pairsOf(camera: ExposureCamera, limits: Limits): Generator<Cand
           const exposures = [...ladder(base, first, stepStops, frames), ...ladder(base, second, stepStops, frames)]
           const totalSeconds = totalOf(camera, exposures)
           exposures.sort((a, b) => a.seconds - b.seconds)
-          if (totalSeconds <= limits.totalSeconds) yield { exposures, pattern, brackets: 2, offsetStops, totalSeconds }
+          if (totalSeconds <= limits.totalSeconds && keeps(limits, exposures))
+            yield { exposures, pattern, brackets: 2, offsetStops, totalSeconds }
         }
       }
     }
@@ -94,6 +114,7 @@ export function* singlesOf(camera: ExposureCamera, longestSeconds: number): Gene
   for (const base of settings(camera)) {
     let any = false
     for (const seconds of firstTimes(camera, longestSeconds, 0)) {
+      if (longestOf(seconds) > longestSeconds * SLACK) continue
       any = true
       yield { exposures: [{ ...base, seconds }], pattern, brackets: 1, offsetStops: 0, totalSeconds: seconds }
     }
