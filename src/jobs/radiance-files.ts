@@ -1,4 +1,4 @@
-import { exrLayout, linearSrgbChromaticities, srgbProfile } from '#core/formats'
+import { EXR_ROW_HEAD_BYTES, exrLayout, linearSrgbChromaticities, srgbProfile } from '#core/formats'
 import type { Address } from '#core/kernels'
 import { chooseLook, layBlocks, measureScene, type RadiancePlanes, reducePlanes, renderPrint8 } from '#picture/finish'
 import type { Host, MergedBracket, MergedFrameEntry, Pixels8, RadianceRecord } from './contract/index.ts'
@@ -111,7 +111,25 @@ function numbersFile(
   }
 }
 
-/** The two files of numbers. */
+/** A file of one float channel whose rows stand in place: only their heads are missing. Its writing begins at once. */
+function fileInPlace(
+  host: Host,
+  { crew, width, height }: RadianceImage,
+  path: string,
+  name: string,
+  plane: Address,
+  attributes: Readonly<Record<string, string>>,
+): Promise<void> {
+  const { head, blockBytes } = exrLayout({ width, height, channels: [{ name, type: 'float' }], attributes })
+  const first = plane - EXR_ROW_HEAD_BYTES
+  const words = crew.arena.i32(first, (blockBytes * height) / 4)
+  for (let y = 0; y < height; y++) words.set([y, blockBytes - EXR_ROW_HEAD_BYTES], (y * blockBytes) / 4)
+  const written = host.files.write(path, [head, crew.arena.u8(first, blockBytes * height)])
+  written.catch(() => {})
+  return written
+}
+
+/** The two files of numbers: what is being written already, and what is to be laid out first. */
 function numbersFiles(host: Host, image: RadianceImage, path: (name: string) => string, candela: number | null) {
   const software = `Duskwork ${host.version}`
   const origin = image.source === 'rendered' ? '; made from finished pictures through a solved response' : ''
@@ -121,10 +139,14 @@ function numbersFiles(host: Host, image: RadianceImage, path: (name: string) => 
     attributes: { software, comments: `1.0 = saturation of the reference frame${origin}` },
   })
   const comments = 'variance of the merged sample at each pixel, before demosaicing and colour; unit: radiance squared'
+  if (image.varianceInFile) {
+    const begun = fileInPlace(host, image, path('variance.exr'), 'Y', image.variance, { software, comments })
+    return { begun: [begun], waiting: [radiance] }
+  }
   const variance = numbersFile(host, image, path('variance.exr'), ['Y'], [image.variance], 'float', {
     attributes: { software, comments },
   })
-  return [radiance, variance]
+  return { begun: [] as Promise<void>[], waiting: [radiance, variance] }
 }
 
 /**
@@ -149,8 +171,7 @@ export async function writeRadiance(
   const entries = frameEntries(image)
   const mark = crew.arena.mark()
   try {
-    const waiting = numbersFiles(host, image, path, candela)
-    const writing: Promise<void>[] = []
+    const { begun: writing, waiting } = numbersFiles(host, image, path, candela)
     const next = async () => {
       const begun = await waiting.shift()?.()
       if (begun) writing.push(begun.written)

@@ -1,5 +1,6 @@
 import { type Facts, Failure, type LeftOut, malformed } from '#core/base'
 import { cameraToLinearSrgb, neutralGainsOnly } from '#core/colour'
+import { EXR_ROW_HEAD_BYTES } from '#core/formats'
 import type { Address, Crew } from '#core/kernels'
 import { cfaName, orientedSize } from '#core/pixels'
 import { estimateNoise, noisePlanes } from '#core/sensor'
@@ -309,13 +310,16 @@ export async function mergeRawBracket(
   })
   const referenceNoise = noises.get(master.noise ? at + 1e6 : master.iso)!
   const input = { width, height, cfa: master.cfa, frames: mergeInputs, reference: at }
+  // Where nothing changes the variance after the merge, its rows are merged into place in their file.
+  const { crop, opcodes, orientation } = master
+  const asMerged = opcodes.length === 0 && orientation === 1 && crop.width === width && crop.height === height
   const merged = await mergeFrames(crew, input, {
+    varianceGapBytes: asMerged ? EXR_ROW_HEAD_BYTES : 0,
     onStage: (stage) => host.progress({ stage: stage === 'align' ? 'Aligning' : 'Merging', done: 0, total: 1 }),
   })
   host.throwIfStopped()
 
   host.progress({ stage: 'Working out colour', done: 0, total: 1 })
-  const { opcodes } = master
   let planes: [Address, Address, Address]
   let variance = merged.variance
   let spare = pool.planes[3]
@@ -346,7 +350,6 @@ export async function mergeRawBracket(
   const neutral = colour?.neutral ?? ([1 / matrix[0], 1 / matrix[4], 1 / matrix[8]] as const)
   await toWorkingColours(crew, { width, height, planes, neutral, matrix, ceiling: merged.ceiling })
 
-  const { crop, orientation } = master
   let size = { width, height }
   if (crop.width !== width || crop.height !== height || orientation !== 1) {
     size = orientedSize(crop.width, crop.height, orientation)
@@ -363,6 +366,7 @@ export async function mergeRawBracket(
     ...size,
     planes,
     variance,
+    varianceInFile: asMerged,
     spare,
     merged,
     used: used.map((u) => ({ file: u.seen.frame.file, facts: u.seen.raw, input: u.input })),
