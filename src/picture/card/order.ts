@@ -1,12 +1,15 @@
 import type { ExposureFacts } from '#picture/raw'
+import { type ClockStep, steadyClock } from './clock-steps.ts'
 import { type Counter, counterStep, type Frame, fileCounter, nameParts } from './frame.ts'
 import { cameraSeconds } from './pair.ts'
 
 /** A frame in its place in the sequence, with what the segmentation compares. */
 export interface Placed {
   readonly frame: Frame
-  /** Camera clock, seconds; null when the file gives none. */
+  /** Camera clock made steady (clock-steps.ts), seconds; null when the file gives none. */
   readonly seconds: number | null
+  /** The clock was set by an unknown amount before this frame: the pause before it is not known. */
+  readonly gapUnknown: boolean
   /** The same, or where the frame has no time that of the frame before it by name: what it is put in order by. */
   readonly orderSeconds: number
   /** 0 when the clock has parts of a second, else 1: what the difference of two readings may be wrong by. */
@@ -22,13 +25,14 @@ export interface Placed {
  * Frames as streams, one a camera, each in the order of taking: by camera clock, then by file counter. A frame without
  * a time stands behind its neighbour by name. The order of the input does not matter.
  */
-export function captureStreams(frames: readonly Frame[]): Placed[][] {
+export function captureStreams(frames: readonly Frame[]): { streams: Placed[][]; steps: ClockStep[] } {
   const streams = new Map<string, Placed[]>()
   for (const frame of [...frames].sort(byName)) {
     const camera = `${frame.facts.make ?? ''}|${frame.facts.model ?? ''}`
     streams.set(camera, [...(streams.get(camera) ?? []), place(frame)])
   }
-  return [...streams.values()].map(inOrder)
+  const steady = [...streams.values()].map((stream) => steadyClock(fromRollover(stream)))
+  return { streams: steady.map((s) => inOrder(s.frames)), steps: steady.flatMap((s) => s.steps) }
 }
 
 function place(frame: Frame): Placed {
@@ -36,6 +40,7 @@ function place(frame: Frame): Placed {
   return {
     frame,
     seconds: cameraSeconds(facts),
+    gapUnknown: false,
     orderSeconds: 0,
     clockStepSeconds: facts.takenAt.subSecond > 0 ? 0 : 1,
     counter: fileCounter(frame.file),
@@ -49,8 +54,7 @@ function exposureStops({ exposureSeconds, iso, fNumber }: ExposureFacts): number
   return Math.log2(exposureSeconds) + (iso ? Math.log2(iso / 100) : 0) - (fNumber ? 2 * Math.log2(fNumber) : 0)
 }
 
-function inOrder(stream: readonly Placed[]): Placed[] {
-  const named = fromRollover(stream)
+function inOrder(named: readonly Placed[]): Placed[] {
   let last = named.find((p) => p.seconds !== null)?.seconds ?? 0
   return named
     .map((placed) => {
