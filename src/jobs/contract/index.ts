@@ -1,4 +1,5 @@
 export type {
+  CorrectionsDocument,
   DemoBracket,
   DemoDocument,
   FramesDocument,

@@ -157,6 +157,23 @@ export const sayings: Readonly<Record<string, Saying>> = {
     'a bracket is two frames or more of different exposure; frames given by name are merged as one',
   ],
   'no-such-bracket': ['there is no bracket {wanted} here; there are {found}', 'give one of these numbers'],
+  'no-such-frame': ['there is no frame {wanted} here', 'give a frame by its file name, as the list above shows it'],
+  'frame-name-unclear': ['{wanted} is the name of several frames: {found}', 'give more of the path'],
+  'frame-not-in-bracket': ['{wanted} is not in bracket {bracket}; there are {found}', 'give one of these'],
+  'split-before-first': [
+    'bracket {bracket} already begins with {wanted}',
+    'give the frame that the second part begins with',
+  ],
+  'split-form': ['{found} does not say where to split', 'give bracket and frame: --split 0005@FILE splits before FILE'],
+  'join-too-few': ['{found} is only one part', 'give two or more: --join 0003,0004'],
+  'join-differs': [
+    '{first} and {other} differ in camera, picture size or kind of file and cannot be one bracket',
+    'join frames of one camera, size and kind',
+  ],
+  'corrections-unreadable': [
+    'the corrections written there cannot be read',
+    'put the file right or remove it; the frames are not affected',
+  ],
   'one-folder': ['a folder is merged alone', 'give one folder, or the frames of one bracket'],
   'nothing-to-print': ['there are no radiance images here', 'merge first: duskwork merge {path}'],
   'newer-document': [
@@ -186,6 +203,7 @@ export const leftOutSayings: Readonly<Record<string, string>> = {
   'orientation-unknown': 'the orientation {found} does not exist; the picture is taken as upright',
   'pixels-not-square': 'the pixels are not square ({horizontal} to {vertical}); the picture is left unscaled',
   'print-proof-failed': 'the written print did not read back as it should; make it again',
+  'same-exposure-again': 'the same exposure as {first}, once more',
   'second-companion': 'the frame already has a JPEG companion',
   'white-unusable': 'the white level {found} does not make sense; {used} is used',
   'xmp-malformed': 'the XMP packet is damaged; heights and angles are unknown',

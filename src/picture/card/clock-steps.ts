@@ -85,17 +85,21 @@ function moveSince(frames: Placed[], start: number, stepSeconds: number): number
 
 function backwardIsRare(named: readonly Placed[]): boolean {
   const timed = named.filter((p) => p.seconds !== null)
-  const backward = timed.slice(1).filter((p, i) => p.seconds! < timed[i]!.seconds!).length
-  return backward <= Math.max(1, MOST_BACKWARD_SHARE * timed.length)
+  const pairs = timed.slice(1).flatMap((b, i) => (sameSequence(timed[i]!, b) ? [[timed[i]!, b] as const] : []))
+  const backward = pairs.filter(([a, b]) => b.seconds! < a.seconds!).length
+  return backward <= Math.max(1, MOST_BACKWARD_SHARE * pairs.length)
+}
+
+/** Whether one counter numbered both: the same folder, the same letters before the number. */
+function sameSequence(a: Placed, b: Placed): boolean {
+  const left = nameParts(a.frame.file)
+  const right = nameParts(b.frame.file)
+  return left.folder === right.folder && left.base.replace(/\d+$/, '') === right.base.replace(/\d+$/, '')
 }
 
 function followsOn(a: Placed, b: Placed): boolean {
   const step = counterStep(a.counter, b.counter)
-  if (step === null || step < 1 || step > FOLLOWS_WITHIN) return false
-  const left = nameParts(a.frame.file)
-  const right = nameParts(b.frame.file)
-  const lettersOf = (base: string) => base.replace(/\d+$/, '')
-  return left.folder === right.folder && lettersOf(left.base) === lettersOf(right.base)
+  return step !== null && step >= 1 && step <= FOLLOWS_WITHIN && sameSequence(a, b)
 }
 
 function backwardStep(a: Placed, b: Placed): ClockStep | null {

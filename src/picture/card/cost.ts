@@ -3,7 +3,15 @@ import { counterStep } from './frame.ts'
 import { type Ladder, ladderOf, type Rung, roundingStops } from './ladder.ts'
 import type { Placed } from './order.ts'
 import { climbMetres, moveMetres, pauseAcrossZones, pauseSeconds, type Stamp, turnDegrees } from './pace.ts'
-import { beyondShutters, type Follows, followsUsual, NOTHING_USUAL, type Usual } from './usual.ts'
+import {
+  beginsUsual,
+  beyondShutters,
+  type Follows,
+  followsUsual,
+  NOTHING_USUAL,
+  type Usual,
+  type UsualPattern,
+} from './usual.ts'
 
 /**
  * How unlikely a reading of the card is, in natural-log units: exp(−cost) is proportional to its probability. The
@@ -34,6 +42,8 @@ export interface BracketReading {
   /** Frames whose exposure the files do not tell. */
   readonly unknown: number
   readonly follows: Follows | null
+  /** The card's usual pattern that it begins and does not end. */
+  readonly begins: UsualPattern | null
   /** The camera's clock was set to another zone inside. */
   readonly zoneChanged: boolean
   /** Its exposures go on before or after it: a series, not a setting of the camera. */
@@ -81,7 +91,9 @@ export function readBracket(
   cost += Math.min(asUsual, plain) + series * (1 + (ladder.stepStops < SMALL_STEP_STOPS ? 3 : 1) * frames.length)
   const follows = like && (asUsual <= plain || like.holes === 0) ? like : null
   // A bracket stands out by the pauses around it; a cut where the pause is shorter than those inside is suspect.
-  cost += cutCost(stream[from - 1], frames[0]!, pace.longest, usual.stamp) + cutCost(frames.at(-1)!, stream[to], pace.longest, usual.stamp)
+  cost +=
+    cutCost(stream[from - 1], frames[0]!, pace.longest, usual.stamp) +
+    cutCost(frames.at(-1)!, stream[to], pace.longest, usual.stamp)
   return {
     cost,
     ladder,
@@ -89,6 +101,7 @@ export function readBracket(
     byHand: pace.byHand,
     unknown,
     follows,
+    begins: beginsUsual(frames, usual.patterns),
     zoneChanged: pace.zoneChanged,
     goesOn: series > 0,
     byExposureAlone: unseen && asUsual > plain,
@@ -222,7 +235,12 @@ function settingsCost(frames: readonly Placed[]): number {
   return (aperture ? 2 : 0) + (iso ? 1 : 0)
 }
 
-function cutCost(before: Placed | undefined, after: Placed | undefined, longestInside: number | null, stamp: Stamp): number {
+function cutCost(
+  before: Placed | undefined,
+  after: Placed | undefined,
+  longestInside: number | null,
+  stamp: Stamp,
+): number {
   if (!before || !after || longestInside === null) return 0
   const pause = pauseSeconds(before, after, stamp)
   return pause !== null && pause < longestInside - 1 ? 1.5 : 0

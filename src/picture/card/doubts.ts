@@ -59,14 +59,18 @@ function cutDoubts(f: FoundBracket, found: readonly FoundBracket[]): Doubt[] {
 function inside({ bracket, reading, stream, from, to }: FoundBracket): Doubt[] {
   const doubts: Doubt[] = []
   const { ladder } = reading
-  const lost = Math.max(0, ladder.missing - reading.unknown)
-  if (lost > 0)
+  const empty = Math.max(0, ladder.missing - reading.unknown)
+  const uncounted = reading.follows?.explained ?? 0
+  if (empty > 0 || uncounted > 0)
     doubts.push({
       about: 'missing-frame',
       brackets: [bracket.id],
       frames: [],
       question: `Is a frame of bracket ${bracket.id} missing?`,
-      evidence: `its exposures step by ${stops(ladder.stepStops)} with ${lost} step${lost === 1 ? '' : 's'} left empty`,
+      evidence:
+        empty > 0
+          ? `its exposures step by ${stops(ladder.stepStops)} with ${empty} step${empty === 1 ? '' : 's'} left empty`
+          : 'a file number is missing where the brackets here have one more exposure',
     })
   const isos = [...new Set(bracket.frames.flatMap((f) => f.facts.iso ?? []))]
   if (isos.length > 1)
@@ -99,15 +103,15 @@ function inside({ bracket, reading, stream, from, to }: FoundBracket): Doubt[] {
 
 /** A bracket that begins as most on the card do and ends early: cut short, or its last frames lost. */
 function shortBrackets(found: readonly FoundBracket[]): Doubt[] {
-  return found.flatMap(({ bracket, reading: { follows } }) =>
-    follows && follows.missing > 0 && follows.holes === 0
+  return found.flatMap(({ bracket, reading: { begins } }) =>
+    begins
       ? [
           {
             about: 'cut-short' as const,
             brackets: [bracket.id],
             frames: [],
             question: `Was bracket ${bracket.id} cut short?`,
-            evidence: `${bracket.frames.length} frames, as the first of the ${follows.pattern.stops.length} that brackets here have`,
+            evidence: `${bracket.frames.length} frames, as the first of the ${begins.stops.length} that brackets here have`,
           },
         ]
       : [],

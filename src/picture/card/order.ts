@@ -29,7 +29,9 @@ export function captureStreams(frames: readonly Frame[]): { streams: Placed[][];
   const streams = new Map<string, Placed[]>()
   for (const frame of [...frames].sort(byName)) {
     const camera = `${frame.facts.make ?? ''}|${frame.facts.model ?? ''}`
-    streams.set(camera, [...(streams.get(camera) ?? []), place(frame)])
+    const already = streams.get(camera)
+    if (already) already.push(place(frame))
+    else streams.set(camera, [place(frame)])
   }
   const steady = [...streams.values()].map((stream) => steadyClock(fromRollover(stream)))
   return { streams: steady.map((s) => inOrder(s.frames)), steps: steady.flatMap((s) => s.steps) }
@@ -64,18 +66,29 @@ function inOrder(named: readonly Placed[]): Placed[] {
     .sort((a, b) => a.orderSeconds - b.orderSeconds)
 }
 
-/** Name order with the counter's rollover undone: 9998, 9999, 0001, 0002 and not 0001, 0002, 9998, 9999. */
+/** Name order with the counters' rollovers undone, folder by folder: 9998, 9999, 0001, 0002 and not 0001, 0002, 9998, 9999. */
 function fromRollover(stream: readonly Placed[]): readonly Placed[] {
-  const modulus = stream[0]?.counter?.modulus
-  if (!modulus || stream.some((p) => p.counter?.modulus !== modulus)) return stream
+  const folders = new Map<string, Placed[]>()
+  for (const placed of stream) {
+    const { folder } = nameParts(placed.frame.file)
+    const already = folders.get(folder)
+    if (already) already.push(placed)
+    else folders.set(folder, [placed])
+  }
+  return [...folders.values()].flatMap(rolledBack)
+}
+
+function rolledBack(folder: readonly Placed[]): readonly Placed[] {
+  const modulus = folder[0]?.counter?.modulus
+  if (!modulus || folder.some((p) => p.counter?.modulus !== modulus)) return folder
   let widest = { gap: 0, at: 0 }
-  for (let i = 1; i < stream.length; i++) {
-    const gap = stream[i]!.counter!.value - stream[i - 1]!.counter!.value
+  for (let i = 1; i < folder.length; i++) {
+    const gap = folder[i]!.counter!.value - folder[i - 1]!.counter!.value
     if (gap > widest.gap) widest = { gap, at: i }
   }
-  const over = counterStep(stream.at(-1)!.counter, stream[0]!.counter)
+  const over = counterStep(folder.at(-1)!.counter, folder[0]!.counter)
   const rolled = widest.gap > modulus / 2 && over !== null && over > 0 && over < modulus / 20
-  return rolled ? [...stream.slice(widest.at), ...stream.slice(0, widest.at)] : stream
+  return rolled ? [...folder.slice(widest.at), ...folder.slice(0, widest.at)] : folder
 }
 
 /** Folder, then base name with runs of digits compared as numbers. */

@@ -224,9 +224,12 @@ export class Photographer {
   card(name: string): MessyCard {
     const { entries, brackets, taken } = this
     // Three of three, or the first three of the five that come again and again? The card does not say.
-    const prefixes = taken.flatMap((steps, i) =>
-      taken.filter((other) => other.length > steps.length && steps.every((s, k) => s === other[k])).length > 1 ? [brackets[i]!] : [],
-    )
+    const count = (wanted: (other: readonly number[]) => boolean) => taken.filter(wanted).length
+    const prefixes = taken.flatMap((steps, i) => {
+      const same = count((other) => other.join() === steps.join())
+      const longer = count((other) => other.length > steps.length && steps.every((s, k) => s === other[k]))
+      return longer >= 3 * same || (same === 1 && longer > 1) ? [brackets[i]!] : []
+    })
     const ambiguities = [...this.ambiguities, ...prefixes.map((frames) => ({ kind: 'cut-short' as const, frames }))]
     return { name, entries, brackets, ambiguities }
   }

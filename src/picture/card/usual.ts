@@ -76,7 +76,8 @@ function stampOf(brackets: readonly (readonly Placed[])[]): Stamp {
       frames.slice(1).flatMap((to, i) => {
         const from = frames[i]!
         const differ = shutterBetween(from, to, 'opening') - shutterBetween(from, to, 'closing')
-        if (Math.abs(differ) < TELLING_SECONDS || from.seconds === null || to.seconds === null || to.gapUnknown) return []
+        if (Math.abs(differ) < TELLING_SECONDS || from.seconds === null || to.seconds === null || to.gapUnknown)
+          return []
         return [to.seconds - from.seconds - shutterBetween(from, to, stamp)]
       }),
     )
@@ -128,6 +129,18 @@ export function followsUsual(frames: readonly Placed[], patterns: readonly Usual
     }
   }
   return best
+}
+
+/** A pattern is asked about where it is this many times as common as the shorter one that is there. */
+const FAR_COMMONER = 3
+
+/** The usual pattern that frames begin and do not end, where it is far commoner than theirs. */
+export function beginsUsual(frames: readonly Placed[], patterns: readonly UsualPattern[]): UsualPattern | null {
+  const begun = patterns.filter(
+    (p) => p.stops.length > frames.length && placesIn(p, 0, frames)?.at(-1) === frames.length - 1,
+  )
+  const own = patterns.find((p) => p.stops.length === frames.length && placesIn(p, 0, frames))
+  return begun.find((p) => p.count >= FAR_COMMONER * (own?.count ?? 0)) ?? null
 }
 
 /** Where in the pattern each frame stands, when the first stands at `start`; a frame of unknown exposure takes the next place. */
