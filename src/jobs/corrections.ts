@@ -3,7 +3,6 @@ import { utf8Text } from '#core/formats'
 import { type Bracket, type Frame, type GivenGroup, nameParts } from '#picture/card'
 import type { CorrectionsDocument, Host } from './contract/index.ts'
 import { mayReplace } from './documents.ts'
-import type { FrameGroups } from './group.ts'
 import type { Outing } from './outing.ts'
 
 /** What a photographer asks to be changed in a grouping; brackets by their number in the grouping as it stands. */
@@ -18,6 +17,12 @@ export interface AskedCorrections {
 
 export const isAsked = ({ join, split, forget }: AskedCorrections) =>
   (join?.length ?? 0) > 0 || (split?.length ?? 0) > 0 || forget === true
+
+/** The part of a grouping that corrections speak of. */
+interface Grouped {
+  readonly brackets: readonly Bracket[]
+  readonly singles: readonly Frame[]
+}
 
 /** A settled group: the paths of its frames as the host opens them, and how it came about. */
 export interface Correction {
@@ -91,7 +96,7 @@ export async function remember(host: Host, outing: Outing, corrections: readonly
  */
 export function corrected(
   path: string,
-  groups: FrameGroups,
+  groups: Grouped,
   earlier: readonly Correction[],
   asked: AskedCorrections,
 ): Correction[] {
@@ -113,13 +118,13 @@ export function corrected(
   return corrections
 }
 
-function bracketOf(path: string, { brackets }: FrameGroups, id: string): Bracket {
+function bracketOf(path: string, { brackets }: Grouped, id: string): Bracket {
   const bracket = brackets.find((b) => b.id === id)
   if (!bracket) throw new Failure('usage', 'no-such-bracket', { path, wanted: id, found: brackets.map((b) => b.id) })
   return bracket
 }
 
-function joined(path: string, groups: FrameGroups, parts: readonly string[]): Frame[] {
+function joined(path: string, groups: Grouped, parts: readonly string[]): Frame[] {
   if (new Set(parts).size < 2) throw new Failure('usage', 'join-too-few', { path, found: [...parts] })
   const frames = parts.flatMap((part) => {
     const bracket = groups.brackets.find((b) => b.id === part)
@@ -133,7 +138,7 @@ function joined(path: string, groups: FrameGroups, parts: readonly string[]): Fr
   return frames
 }
 
-function frameNamed(path: string, groups: FrameGroups, wanted: string): Frame {
+function frameNamed(path: string, groups: Grouped, wanted: string): Frame {
   const frames = [...groups.brackets.flatMap((b) => b.frames), ...groups.singles]
   const found = frames.filter((f) => isNamed(f, wanted))
   if (found.length === 1) return found[0]!

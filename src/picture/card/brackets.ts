@@ -6,7 +6,8 @@ import { withoutCopies } from './duplicates.ts'
 import { evidenceFor } from './evidence.ts'
 import type { Frame } from './frame.ts'
 import { type GivenGroup, piecesAround } from './given.ts'
-import { captureStreams, type Placed } from './order.ts'
+import { captureStreams } from './order.ts'
+import type { Placed } from './placed.ts'
 import { segment, usualIn } from './segment.ts'
 
 export interface Grouping {
@@ -67,8 +68,11 @@ export function segmentBrackets(all: readonly Frame[], given: readonly GivenGrou
   }
 }
 
-/** Steps of automatic exposure come out even now and then: what rests on them alone is never sure. */
-const BY_EXPOSURE_ALONE = 0.8
+/**
+ * Steps of automatic exposure come out even now and then, and two brackets of one view may make one ladder: a bracket that
+ * rests on its steps alone, or that stalls, is never sure.
+ */
+const NEVER_SURE = 0.8
 
 function foundBracket({ stream, from, to, reading, probability }: Finding, id: string): Bracket {
   const placed = stream.slice(from, to)
@@ -77,7 +81,7 @@ function foundBracket({ stream, from, to, reading, probability }: Finding, id: s
     frames: placed.map((p) => p.frame),
     reference: middleOf(placed),
     stepStops: reading.ladder.stepStops,
-    confidence: reading.byExposureAlone ? Math.min(probability, BY_EXPOSURE_ALONE) : probability,
+    confidence: reading.byExposureAlone || reading.stalled ? Math.min(probability, NEVER_SURE) : probability,
     evidence: evidenceFor(placed, reading),
   }
 }

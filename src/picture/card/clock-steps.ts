@@ -1,5 +1,5 @@
 import { counterStep, nameParts } from './frame.ts'
-import type { Placed } from './order.ts'
+import type { Placed } from './placed.ts'
 
 /** A moment at which a camera's clock was set, seen in its files. */
 export interface ClockStep {

@@ -1,6 +1,6 @@
 import { median } from '#core/base'
 import { type ClockStep, clockAhead } from './clock-steps.ts'
-import type { Placed } from './order.ts'
+import type { Placed } from './placed.ts'
 
 /** A camera's clock against the satellite receiver's time in the same files. */
 export interface Clock {
@@ -24,6 +24,9 @@ const AGREE_SECONDS = 3
 const RIGHT_SECONDS = 2
 /** Zones off the hour are rare: one is believed only where it makes the clock nearly right. */
 const OFF_HOUR_SECONDS = 60
+/** Every zone off the hour in use, minutes east of UTC, summer time included (IANA time zone database; from memory). */
+const OFF_HOUR_ZONES = [-570, -210, -150, 210, 270, 330, 345, 390, 525, 570, 630, 765, 825]
+const isZone = (minutes: number) => minutes % 60 === 0 || OFF_HOUR_ZONES.includes(minutes)
 const MOST_ZONE_MINUTES = 15 * 60
 
 /** The offset of all cameras' clocks together where they agree; null where the files tell nothing of it. */
@@ -42,7 +45,8 @@ export function clockOf(streams: readonly (readonly Placed[])[], steps: readonly
   const agreeing = ahead.filter((a) => Math.abs(a.seconds - middle) <= a.slack)
   if (agreeing.length < AGREE_SHARE * ahead.length)
     return { ...none, basis: 'the satellite receiver’s times and the camera’s do not keep one distance' }
-  const stated = agreeing.find((a) => a.zone !== null)?.zone ?? null
+  // What is no zone anywhere was read from these same clocks: the camera's is wrong by nearly a quarter of an hour.
+  const stated = agreeing.find((a) => a.zone !== null && isZone(a.zone))?.zone ?? null
   const zone = stated ?? likeliestZone(middle)
   if (zone === null) return unknown
   const offset = Math.round(zone * 60 - middle)
@@ -57,9 +61,9 @@ export function clockOf(streams: readonly (readonly Placed[])[], steps: readonly
 
 /** Whole hours, unless a half or quarter hour makes the clock nearly right. */
 function likeliestZone(aheadSeconds: number): number | null {
-  const quarter = 15 * Math.round(aheadSeconds / 900)
   const hour = 60 * Math.round(aheadSeconds / 3600)
-  const zone = Math.abs(aheadSeconds - quarter * 60) <= OFF_HOUR_SECONDS ? quarter : hour
+  const offHour = OFF_HOUR_ZONES.find((minutes) => Math.abs(aheadSeconds - minutes * 60) <= OFF_HOUR_SECONDS)
+  const zone = offHour ?? hour
   return Math.abs(zone) <= MOST_ZONE_MINUTES ? zone : null
 }
 

@@ -1,8 +1,8 @@
 import { median } from '#core/base'
 import { counterStep } from './frame.ts'
 import { type Ladder, ladderOf, type Rung, roundingStops } from './ladder.ts'
-import type { Placed } from './order.ts'
 import { climbMetres, moveMetres, pauseAcrossZones, pauseSeconds, type Stamp, turnDegrees } from './pace.ts'
+import type { Placed } from './placed.ts'
 import {
   beginsUsual,
   beyondShutters,
@@ -31,6 +31,9 @@ const ZONE_COST = 4
 const UNUSUAL_COST = 0.7
 /** At the pace of single pictures, and nothing that tells whether the camera turned between them. */
 const UNSEEN_COST = 1.5
+/** A camera whose memory is full waits inside a bracket; a photographer waits between two. */
+const STALL_SECONDS = 2
+const STALL_RATIO = 3
 /** A frame that does not say how it was exposed. */
 const UNKNOWN_COST = 1
 
@@ -50,6 +53,8 @@ export interface BracketReading {
   readonly goesOn: boolean
   /** At the pace of single pictures, in an order of its own, direction unknown: only its even steps speak for it. */
   readonly byExposureAlone: boolean
+  /** One of its pauses is far longer than the others: perhaps two brackets meet there. */
+  readonly stalled: boolean
 }
 
 /**
@@ -89,7 +94,7 @@ export function readBracket(
   const like = followsUsual(frames, usual.patterns)
   const asUsual = like ? usualCost(frames.length, like) : Number.POSITIVE_INFINITY
   cost += Math.min(asUsual, plain) + series * (1 + (ladder.stepStops < SMALL_STEP_STOPS ? 3 : 1) * frames.length)
-  const follows = like && (asUsual <= plain || like.holes === 0) ? like : null
+  const follows = like && (asUsual <= plain || like.holes === 0 || like.explained > 0) ? like : null
   // A bracket stands out by the pauses around it; a cut where the pause is shorter than those inside is suspect.
   cost +=
     cutCost(stream[from - 1], frames[0]!, pace.longest, usual.stamp) +
@@ -104,11 +109,14 @@ export function readBracket(
     begins: beginsUsual(frames, usual.patterns),
     zoneChanged: pace.zoneChanged,
     goesOn: series > 0,
+    stalled: pace.stalled,
     byExposureAlone: unseen && asUsual > plain,
   }
 }
 
 interface Pace {
+  /** One pause far longer than the others. */
+  readonly stalled: boolean
   readonly cost: number
   readonly longest: number | null
   readonly byHand: boolean
@@ -133,15 +141,16 @@ function paceOf(frames: readonly Placed[], stamp: Stamp): Pace {
     if (pause !== null) pauses.push(pause)
     cost += pauseCost(pause) + neighbourCost(frames[i - 1]!, frames[i]!)
   }
-  if (pauses.length === 0) return { cost, longest: null, zoneChanged, byHand: false, brisk: false }
+  if (pauses.length === 0) return { cost, longest: null, zoneChanged, byHand: false, brisk: false, stalled: false }
   const longest = Math.max(...pauses)
   const middle = median(pauses)
   const byHand = longest > BY_HAND_SECONDS
   if (byHand) cost += BY_HAND_COST
   // A camera, or a hand, keeps its pace: one long pause among short ones is where two brackets meet.
   const steady = middle > STEADY_HAND_SECONDS ? 1 : 1.8
+  const stalled = longest >= STALL_SECONDS && longest > STALL_RATIO * (middle + 0.5)
   cost += steady * Math.log2(1 + longest / (1 + middle))
-  return { cost, longest, zoneChanged, byHand, brisk: !byHand && longest >= QUICK_SECONDS }
+  return { cost, longest, zoneChanged, byHand, brisk: !byHand && longest >= QUICK_SECONDS, stalled }
 }
 
 /** The time of frames that the file counter says were lost between two: each exposed up to four times as long, and written. */

@@ -39,6 +39,7 @@ function cutDoubts(f: FoundBracket, found: readonly FoundBracket[]): Doubt[] {
       evidence: `a cut there has a probability of ${percent(p)}`,
     })
   }
+  if (f.reading.stalled && doubts.length === 0) doubts.push(stallDoubt(f))
   const joined = 1 - segmentation.cut[f.to]!
   const next = found.find((g) => g.stream === stream && g.from === f.to)
   if (f.to < stream.length && joined >= WORTH_ASKING) {
@@ -54,6 +55,21 @@ function cutDoubts(f: FoundBracket, found: readonly FoundBracket[]): Doubt[] {
     })
   }
   return doubts
+}
+
+function stallDoubt(f: FoundBracket): Doubt {
+  const pauses = Array.from({ length: f.to - f.from - 1 }, (_, k) => {
+    const at = f.from + k + 1
+    return { at, seconds: pauseSeconds(f.stream[at - 1]!, f.stream[at]!) ?? 0 }
+  })
+  const longest = pauses.reduce((a, b) => (b.seconds > a.seconds ? b : a))
+  return {
+    about: 'boundary',
+    brackets: [f.bracket.id],
+    frames: [f.stream[longest.at]!.frame.file],
+    question: `Does bracket ${f.bracket.id} end before ${nameOf(f, longest.at)}?`,
+    evidence: `a pause of ${longest.seconds.toFixed(0)} s stands before it, and shorter ones between the others`,
+  }
 }
 
 function inside({ bracket, reading, stream, from, to }: FoundBracket): Doubt[] {

@@ -1,8 +1,8 @@
 import type { BracketReading } from './cost.ts'
 import { counterStep } from './frame.ts'
 import type { LadderOrder } from './ladder.ts'
-import type { Placed } from './order.ts'
 import { turnDegrees } from './pace.ts'
+import type { Placed } from './placed.ts'
 
 const orderWords: Record<LadderOrder, string> = {
   rising: 'from the shortest to the longest',

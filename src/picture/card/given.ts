@@ -1,4 +1,4 @@
-import type { Placed } from './order.ts'
+import type { Placed } from './placed.ts'
 
 /** Frames that the photographer has said are one bracket, or, if it is one frame, a single. */
 export interface GivenGroup {

@@ -1,4 +1,4 @@
-import type { Placed } from './order.ts'
+import type { Placed } from './placed.ts'
 
 /** A camera writes a raw file in a second or so before it takes the next frame of a bracket. */
 const WRITE_SECONDS = 1

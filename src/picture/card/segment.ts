@@ -1,5 +1,5 @@
 import { type BracketReading, LARGEST_BRACKET, readBracket, SINGLE_COST } from './cost.ts'
-import type { Placed } from './order.ts'
+import type { Placed } from './placed.ts'
 import { NOTHING_USUAL, type Usual, usualOf } from './usual.ts'
 
 /** A run of a stream: one frame alone, or a bracket with its reading. Frames from…to−1. */

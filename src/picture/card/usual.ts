@@ -1,7 +1,7 @@
 import { median, robustSpread } from '#core/base'
 import { counterStep } from './frame.ts'
-import type { Placed } from './order.ts'
 import { type Stamp, shutterBetween } from './pace.ts'
+import type { Placed } from './placed.ts'
 
 /** An order of exposures that comes again and again on a card: what its photographer set the camera to. */
 export interface UsualPattern {

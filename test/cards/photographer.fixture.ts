@@ -1,5 +1,5 @@
 import { type Random, seededRandom } from '#core/base'
-import type { CardEntry, PictureEntry } from './frame.ts'
+import type { CardEntry, PictureEntry } from '#picture/card'
 
 /** What the files of a made card are like. */
 export interface CameraHabits {

@@ -1,7 +1,4 @@
-import type { Grouping } from './brackets.ts'
-import { segmentBrackets } from './brackets.ts'
-import type { Doubt } from './doubts.ts'
-import { pairFiles } from './pair.ts'
+import { type Doubt, type Grouping, pairFiles, segmentBrackets } from '#picture/card'
 import type { MessyCard } from './photographer.fixture.ts'
 
 /** Counts over frames; sum them over cards, then take the ratios. */

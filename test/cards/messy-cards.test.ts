@@ -1,9 +1,7 @@
 import fc from 'fast-check'
 import { describe, expect, it } from 'vitest'
-import { segmentBrackets } from './brackets.ts'
-import type { Frame } from './frame.ts'
+import { type Frame, pairFiles, segmentBrackets } from '#picture/card'
 import { drawnCards, mixedCard, scriptedCards } from './messy-cards.fixture.ts'
-import { pairFiles } from './pair.ts'
 import { scoreCard, total } from './score.fixture.ts'
 
 const percent = (share: number) => `${(100 * share).toFixed(2)} %`
