@@ -269,7 +269,9 @@ function goesOnSides(
   const goesOn = (a: Placed | undefined, b: Placed | undefined) => {
     if (!a || !b || a.stops === null || b.stops === null || !sameMode(a, b)) return false
     const pause = pauseSeconds(a, b, stamp)
-    if (pause !== null && longestInside !== null && pause > 1.5 * longestInside + 0.7 + b.clockStepSeconds) return false
+    // Cameras seldom bracket by thirds; automatic exposure moves by them whatever the pause.
+    const paced = pause === null || longestInside === null || pause <= 1.5 * longestInside + 0.7 + b.clockStepSeconds
+    if (!paced && ladder.stepStops >= SMALL_STEP_STOPS) return false
     const apart = (b.stops - a.stops) / step
     return apart > 0.5 && apart < 1.5 && (turnDegrees(a, b) ?? 0) < 3
   }

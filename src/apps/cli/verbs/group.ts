@@ -83,7 +83,7 @@ function remedy({ about, brackets, frames }: GroupDocument['doubts'][number], do
 
 function modeLines({ modes }: GroupDocument): string[] {
   if (modes.length < 2) return []
-  const words = modes.map((m) => `${m.megapixels} megapixels ${m.source} (${count(m.frames, 'frame')})`)
+  const words = modes.map((m) => `${m.width} × ${m.height} ${m.source} (${count(m.frames, 'frame')})`)
   return ['', `Picture sizes: ${words.join(', ')}.`]
 }
 
