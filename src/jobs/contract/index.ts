@@ -1,6 +1,7 @@
 export type {
   CheckDocument,
   CheckedFrame,
+  CorrectionsDocument,
   DemoBracket,
   DemoDocument,
   FramesDocument,

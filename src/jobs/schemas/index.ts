@@ -1,7 +1,14 @@
 // The documents' schemas. Whoever needs only their types takes them from #jobs/contract: building schemas takes time at start.
 export { type CheckDocument, type CheckedFrame, checkSchema } from './check.ts'
 export { type DemoBracket, type DemoDocument, demoSchema } from './demo.ts'
-export { type FramesDocument, framesSchema, type GroupDocument, groupSchema } from './group.ts'
+export {
+  type CorrectionsDocument,
+  correctionsSchema,
+  type FramesDocument,
+  framesSchema,
+  type GroupDocument,
+  groupSchema,
+} from './group.ts'
 export { type InspectDocument, type InspectedFile, inspectSchema } from './inspect.ts'
 export { type LightDocument, lightSchema } from './light.ts'
 export {
