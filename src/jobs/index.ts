@@ -1,5 +1,6 @@
 import type { demo as writeDemo } from './demo.ts'
 
+export { type CopyOptions, copy } from './copy.ts'
 export type { DemoOutingOptions } from './demo-outing.ts'
 export { type FrameGroups, type GroupedBracket, type GroupedFrame, group, groupFiles } from './group.ts'
 export { inspect } from './inspect.ts'

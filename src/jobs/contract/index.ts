@@ -1,4 +1,6 @@
 export type {
+  CopyDocument,
+  CopyManifest,
   DemoBracket,
   DemoDocument,
   FramesDocument,
@@ -14,5 +16,6 @@ export type {
   RadianceRecord,
   ReferenceFacts,
 } from '#jobs/schemas'
+export { type Claim, COPYING_FOLDER, type CopyFile, type Disk, type Looked, type SourceFile, type Sum } from './disk.ts'
 export type { Codec, DirectoryEntry, Files, Host, PictureMetadata, Pixels8, Progress } from './host.ts'
 export { sentenceFor, sentenceForLeftOut } from './sentences.ts'

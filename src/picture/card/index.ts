@@ -1,5 +1,8 @@
 export type { Bracket } from './bracket.ts'
 export { type Grouping, segmentBrackets } from './brackets.ts'
+export { type ChecksumLine, checksumLines, checksumText } from './checksum-lines.ts'
+export { copyNames, numberedName, sameName } from './copy-names.ts'
 export type { Doubt } from './doubts.ts'
 export { type CardEntry, type Frame, nameParts, type PictureEntry } from './frame.ts'
 export { pairFiles } from './pair.ts'
+export { isSystemName } from './system-files.ts'
