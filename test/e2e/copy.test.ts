@@ -157,14 +157,23 @@ describe('duskwork copy', () => {
   })
 
   it('stopped by the user ends with 130 and whole files; the next run goes on', async () => {
-    aCard(40, 2_000_000)
+    aCard(40, 4_000_000)
     const { code } = await duskwork(['copy', card, outing], {
-      meet: (child) => child.stderr!.once('data', () => child.kill('SIGINT')),
+      meet: (child) => {
+        const look = setInterval(() => {
+          if (!existsSync(join(outing, 'originals', 'DCIM', '100', 'DUSK_0004.DNG'))) return
+          // Once: asking twice means not to wait for the work.
+          clearInterval(look)
+          child.kill('SIGINT')
+        }, 5)
+        child.on('close', () => clearInterval(look))
+      },
     })
     expect(code).toBe(130)
     const there = copiesIn(outing)
     expect(sumsIn(card)).toMatchObject(there)
     expect(strays(outing)).toEqual([])
+    expect(Object.keys(there).length).toBeGreaterThan(2)
     console.log(`${Object.keys(there).length} of 80 files were there when it stopped`)
     expect(await copied(0, card, outing)).toMatchObject({ recognised: Object.keys(there).length, safeToWipe: true })
   })
