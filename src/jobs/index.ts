@@ -6,6 +6,7 @@ import type { startOuting as beginOuting } from './outing-start.ts'
 import type { plan as planOuting } from './plan.ts'
 import type { importRecon as takeRecon } from './plan-recon.ts'
 
+export { type CopyOptions, copy } from './copy.ts'
 export type { AskedCorrections, Correction } from './corrections.ts'
 export type { DemoOutingOptions } from './demo-outing.ts'
 export { type FrameGroups, type GroupedBracket, type GroupedFrame, group, groupFiles } from './group.ts'

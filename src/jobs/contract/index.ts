@@ -1,6 +1,8 @@
 export type {
   CheckDocument,
   CheckedFrame,
+  CopyDocument,
+  CopyManifest,
   CorrectionsDocument,
   DemoBracket,
   DemoDocument,
@@ -21,6 +23,7 @@ export type {
   RadianceRecord,
   ReferenceFacts,
 } from '#jobs/schemas'
+export { type Claim, COPYING_FOLDER, type CopyFile, type Disk, type Looked, type SourceFile, type Sum } from './disk.ts'
 export type { Codec, DirectoryEntry, Files, Host, PictureMetadata, Pixels8, Progress } from './host.ts'
 export { neverWords } from './never.ts'
 export { shutter } from './quantities.ts'

@@ -146,6 +146,32 @@ export const sayings: Readonly<Record<string, Saying>> = {
     'choose a new or empty folder, or one that an earlier demonstration made',
   ],
   'make-folder-failed': ['no folder can be made there ({errno})', 'choose another place to write to'],
+  'read-failed': ['it cannot be read to its end ({errno})', 'try again, with another card reader or cable'],
+  'write-failed': ['it cannot be written ({errno})', 'check the disk, or choose another one'],
+  'list-failed': ['the folder cannot be read ({errno})', 'try again, with another card reader or cable'],
+  'disk-gone': ['the disk or card is not there any more', 'put it back in and run the same command again'],
+
+  // Copying a card.
+  'card-gone': ['the card was pulled before this file', 'put it back in and run the same command again'],
+  'empty-card': ['there are no files on it', 'check that this is the card, or the folder with its files'],
+  'copy-into-itself': ['it is, or lies in, {outer}', 'give a card and outings that have nothing in common'],
+  'copy-running': ['another copy into it is running', 'wait until that has ended'],
+  'copy-differs': [
+    'what was read back from {target} is not what was written',
+    'run the same command again; if it stays so, do not trust that disk, its cable or its reader',
+  ],
+  'reads-differ': [
+    'reading it twice from the card gave two different contents',
+    'use another card reader or cable, and run the same command again',
+  ],
+  'changed-on-card': ['it was written after the copy began', 'let the camera finish and run the same command again'],
+  'still-written': ['it changes while it is copied', 'let the camera finish and run the same command again'],
+  'too-little-space': [
+    'the copy needs {neededBytes} bytes and {freeBytes} are free',
+    'make room, or choose another disk',
+  ],
+  'link-not-followed': ['it is a link, which is not followed', 'copy what it leads to by itself'],
+  'folders-too-deep': ['its folders are more than {limit} deep', 'give a folder further down as the card'],
   'no-frames': ['there are no frames here', 'give a folder or files with DNG or JPEG pictures'],
   'no-readable-frames': [
     'not one of its {pictures} pictures can be read; of the first, {first}: {firstReason}',
@@ -227,6 +253,10 @@ export const sayings: Readonly<Record<string, Saying>> = {
 export const leftOutSayings: Readonly<Record<string, string>> = {
   'black-delta-unusable':
     'the black level’s differences by row or column do not fit the picture ({found} for {expected}) and are not applied',
+  'copy-changed': 'it has changed since it was copied; it is kept as {setAside}, and the file is copied again',
+  'copy-cut-off': 'it holds only the beginning of the file; it is kept as {setAside}, and the file is copied again',
+  'empty-on-card': 'the file on the card is empty: its picture may still be rescued from the card, so keep it',
+  'system-file': 'an operating system left it there',
   'colour-tag-unusable': 'a colour tag does not make sense ({found}) and is not used',
   'crop-outside-active-area': 'the default crop ({found}) lies outside the active area; the whole active area is used',
   'cut-to-picture': 'the active area ({found}) reaches past the picture and is cut to it',

@@ -1,5 +1,6 @@
 // The documents' schemas. Whoever needs only their types takes them from #jobs/contract: building schemas takes time at start.
 export { type CheckDocument, type CheckedFrame, checkSchema } from './check.ts'
+export { type CopyDocument, type CopyManifest, copyManifestSchema, copySchema } from './copy.ts'
 export { type DemoBracket, type DemoDocument, demoSchema } from './demo.ts'
 export {
   type CorrectionsDocument,
