@@ -28,9 +28,11 @@ export interface Residual {
   readonly veilError: number
   /** Exposure by the pixels over that by the tags, in stops. */
   readonly slopeStops: number
+  /** How far the frame stands aside of the others, in cells. */
+  readonly drift: readonly [number, number]
 }
 
-/** Samples in a cell's mean. */
+/** Samples in a cell's mean, at least. */
 const SAMPLES = 256
 /** Cells needed for any of this. */
 const FEWEST = 80
@@ -67,53 +69,72 @@ export function residualOf(frames: readonly FrameLight[], k: number): Residual |
 }
 
 function explain(own: FrameLight, expected: Float32Array, variance: Float32Array): Residual | null {
-  const size = expected.length
-  const known: number[] = []
-  const own256 = (v: number) => (own.noise.scale * Math.max(v, 0) + own.noise.offset) / SAMPLES
-  for (let i = 0; i < size; i++) if (Number.isFinite(expected[i]!) && Number.isFinite(own.light[i]!)) known.push(i)
+  const known = knownIn(own, expected)
   if (known.length < FEWEST) return null
-  const scatter = (i: number) =>
-    own256(Math.max(expected[i]!, 0)) + variance[i]! + (SCENE * Math.max(expected[i]!, 0)) ** 2
-  const line = robustLine(own.light, expected, known, scatter)
+  const first = robustLine(own, expected, variance, known)
+  if (!first) return null
+  const drift = driftOf(own, expected, variance, first)
+  const there = shifted(own, expected, drift)
+  const still = knownIn(own, there)
+  const line = still.length < FEWEST ? null : robustLine(own, there, variance, still)
   if (!line) return null
   const { slope, veil, veilError } = line
-  const over = new Float32Array(size).fill(Number.NaN)
-  const spread = new Float32Array(size).fill(Number.NaN)
-  for (const i of known) {
-    over[i] = own.light[i]! - slope * expected[i]!
-    spread[i] = Math.sqrt(own256(slope * expected[i]!) + slope * slope * variance[i]!)
-    expected[i] = slope * expected[i]!
+  const over = new Float32Array(expected.length).fill(Number.NaN)
+  const spread = new Float32Array(expected.length).fill(Number.NaN)
+  for (const i of still) {
+    over[i] = own.light[i]! - slope * there[i]!
+    spread[i] = Math.sqrt(noiseAt(own, slope * there[i]!) + slope * slope * variance[i]!)
   }
-  takeOutDrift(own.columns, own.rows, expected, over, spread, veil)
+  for (let i = 0; i < there.length; i++) there[i] = slope * there[i]!
   return {
-    ...{ columns: own.columns, rows: own.rows, expected, over, spread },
-    ...{ slope, veil, veilError, slopeStops: Math.log2(slope) },
+    ...{ columns: own.columns, rows: own.rows, expected: there, over, spread },
+    ...{ slope, veil, veilError, slopeStops: Math.log2(slope), drift },
   }
 }
 
+const noiseAt = (f: FrameLight, v: number) => (f.noise.scale * Math.max(v, 0) + f.noise.offset) / SAMPLES
+
+function knownIn(own: FrameLight, expected: Float32Array): number[] {
+  const known: number[] = []
+  for (let i = 0; i < expected.length; i++)
+    if (Number.isFinite(expected[i]!) && Number.isFinite(own.light[i]!)) known.push(i)
+  return known
+}
+
+interface Line {
+  readonly slope: number
+  readonly veil: number
+  readonly veilError: number
+}
+
+const PASSES = 6
+/** Cells that a line is fitted to: more do not make it surer than the scene is steady. */
+const LINE_CELLS = 6000
+
 /** Light = slope·expected + veil by reweighted least squares (Cauchy). */
-function robustLine(
-  light: Float32Array,
-  expected: Float32Array,
-  known: readonly number[],
-  scatter: (i: number) => number,
-) {
-  const bright = known.filter((i) => expected[i]! > 5 * Math.sqrt(scatter(i)))
-  let slope = bright.length > 0 ? median(bright.map((i) => light[i]! / expected[i]!)) : 1
+function robustLine(own: FrameLight, expected: Float32Array, variance: Float32Array, all: readonly number[]): Line | null {
+  const step = Math.max(1, Math.floor(all.length / LINE_CELLS))
+  const known = step > 1 ? all.filter((_, k) => k % step === 0) : all
+  const scatter = known.map((i) => {
+    const v = Math.max(expected[i]!, 0)
+    return noiseAt(own, v) + variance[i]! + (SCENE * v) ** 2
+  })
+  const bright = known.filter((i, k) => expected[i]! > 5 * Math.sqrt(scatter[k]!))
+  let slope = bright.length > 0 ? median(bright.map((i) => own.light[i]! / expected[i]!)) : 1
   let veil = 0
   let veilError = 0
-  for (let pass = 0; pass < 10; pass++) {
+  for (let pass = 0; pass < PASSES; pass++) {
     let [w, x, y, xx, xy] = [0, 0, 0, 0, 0]
-    for (const i of known) {
-      const s = scatter(i)
-      const z = (light[i]! - slope * expected[i]! - veil) ** 2 / s
-      const weight = 1 / (s * (1 + z / 4))
+    known.forEach((i, k) => {
+      const s = scatter[k]!
+      const off = own.light[i]! - slope * expected[i]! - veil
+      const weight = 1 / (s + (off * off) / 4)
       w += weight
       x += weight * expected[i]!
-      y += weight * light[i]!
+      y += weight * own.light[i]!
       xx += weight * expected[i]! * expected[i]!
-      xy += weight * expected[i]! * light[i]!
-    }
+      xy += weight * expected[i]! * own.light[i]!
+    })
     const spread = xx - (x * x) / w
     if (!(spread > 0)) return null
     slope = (xy - (x * y) / w) / spread
@@ -123,44 +144,58 @@ function robustLine(
   return slope > 0 && Number.isFinite(slope) ? { slope, veil, veilError } : null
 }
 
+const DRIFT_PASSES = 4
+/** Drifts beyond this many cells are not looked for. */
+const FARTHEST = 8
+
 /**
- * A frame that stands a little aside differs by the picture's slope times the shift. The shift is found by least squares and its
- * part of `over` taken out, three times over; without this, rows of windows would pass for bands.
+ * How far the frame's picture stands from the expected one, in cells, by least squares on the expected one's slopes (Lucas, Kanade
+ * 1981). Left in, rows of windows a little aside would pass for bands.
  */
-function takeOutDrift(
-  columns: number,
-  rows: number,
-  expected: Float32Array,
-  over: Float32Array,
-  spread: Float32Array,
-  veil: number,
-): void {
-  const gx = new Float32Array(expected.length)
-  const gy = new Float32Array(expected.length)
-  for (let y = 1; y < rows - 1; y++)
-    for (let x = 1; x < columns - 1; x++) {
-      const i = y * columns + x
-      gx[i] = 0.5 * (expected[i + 1]! - expected[i - 1]!)
-      gy[i] = 0.5 * (expected[i + columns]! - expected[i - columns]!)
-    }
-  const sound = (i: number) => Number.isFinite(over[i]! + gx[i]! + gy[i]!)
-  for (let pass = 0; pass < 3; pass++) {
+function driftOf(own: FrameLight, expected: Float32Array, variance: Float32Array, { slope, veil }: Line) {
+  const { columns, rows, light } = own
+  let drift: readonly [number, number] = [0, 0]
+  for (let pass = 0; pass < DRIFT_PASSES; pass++) {
+    const there = pass === 0 ? expected : shifted(own, expected, drift)
     let [xx, xy, yy, x, y] = [0, 0, 0, 0, 0]
-    for (let i = 0; i < over.length; i++) {
-      if (!sound(i)) continue
-      const s = spread[i]! ** 2 + (SCENE * Math.max(expected[i]!, 0)) ** 2 + 1e-18
-      const off = over[i]! - veil
-      const w = 1 / (s * (1 + (off * off) / s / 9))
-      xx += w * gx[i]! * gx[i]!
-      xy += w * gx[i]! * gy[i]!
-      yy += w * gy[i]! * gy[i]!
-      x += w * gx[i]! * off
-      y += w * gy[i]! * off
-    }
+    for (let r = 1; r < rows - 1; r++)
+      for (let i = r * columns + 1; i < (r + 1) * columns - 1; i++) {
+        const gx = 0.5 * slope * (there[i + 1]! - there[i - 1]!)
+        const gy = 0.5 * slope * (there[i + columns]! - there[i - columns]!)
+        const v = slope * there[i]!
+        const off = light[i]! - v - veil
+        // What is unknown anywhere is no number here and fails the test.
+        if (!(Math.abs(off + gx + gy) < Number.POSITIVE_INFINITY)) continue
+        const s = noiseAt(own, v) + slope * slope * variance[i]! + (SCENE * v) ** 2
+        const w = 1 / (s + (off * off) / 9)
+        xx += w * gx * gx
+        xy += w * gx * gy
+        yy += w * gy * gy
+        x -= w * gx * off
+        y -= w * gy * off
+      }
     const determinant = xx * yy - xy * xy
-    if (!(determinant > 1e-6 * xx * yy)) return
-    const dx = (x * yy - y * xy) / determinant
-    const dy = (y * xx - x * xy) / determinant
-    for (let i = 0; i < over.length; i++) if (sound(i)) over[i] = over[i]! - dx * gx[i]! - dy * gy[i]!
+    if (!(determinant > 1e-6 * xx * yy)) return [0, 0] as const
+    const step = [(x * yy - y * xy) / determinant, (y * xx - x * xy) / determinant] as const
+    drift = [drift[0] + step[0], drift[1] + step[1]]
+    if (!(Math.hypot(...drift) < FARTHEST)) return [0, 0] as const
+    if (Math.hypot(...step) < 0.01) break
   }
+  return drift
+}
+
+/** The expected picture as seen from where the frame stands, between cells by straight lines. */
+function shifted({ columns, rows }: FrameLight, from: Float32Array, [dx, dy]: readonly [number, number]): Float32Array {
+  if (Math.hypot(dx, dy) < 0.02) return from.slice()
+  const to = new Float32Array(from.length).fill(Number.NaN)
+  const [ix, iy] = [Math.floor(-dx), Math.floor(-dy)]
+  const [fx, fy] = [-dx - ix, -dy - iy]
+  for (let y = Math.max(0, -iy); y < Math.min(rows, rows - 1 - iy); y++)
+    for (let x = Math.max(0, -ix); x < Math.min(columns, columns - 1 - ix); x++) {
+      const at = (y + iy) * columns + x + ix
+      const upper = from[at]! + fx * (from[at + 1]! - from[at]!)
+      const lower = from[at + columns]! + fx * (from[at + columns + 1]! - from[at + columns]!)
+      to[y * columns + x] = upper + fy * (lower - upper)
+    }
+  return to
 }

@@ -2,7 +2,7 @@
 export interface UprightEdge {
   readonly slope: number
   readonly at: number
-  /** Rows it runs over, and the first of them. */
+  /** Rows from its first to its last, and the first. */
   readonly rows: number
   readonly from: number
   /** Standard error of the slope. */
@@ -28,8 +28,10 @@ export const transposed = (p: EdgePicture): EdgePicture => ({
 })
 
 const MOST_CHAINS = 30_000
+/** Every second row is looked at; rows are smoothed over three. */
+const STEP = 2
 /** The shortest edge, in rows; and as a share of the picture's height. */
-const SHORTEST = 12
+const SHORTEST = 14
 const SHORTEST_SHARE = 0.02
 /** Root mean square departure from straight, in pixels. */
 const STRAIGHT = 0.4
@@ -37,7 +39,7 @@ const STRAIGHT = 0.4
 const PLACED = 0.08
 
 /**
- * Follows edges that run down the picture, at most 45° off, from row to row, each placed to a part of a pixel by a parabola
+ * Follows edges that run down the picture, at most 25° off, from row to row, each placed to a part of a pixel by a parabola
  * through the gradient; keeps those that are straight. `least` is the gradient (see below) that counts as an edge.
  *
  * Gradient: rows smoothed by (1 2 1), then (−1 −2 0 2 1) along the row. White noise of deviation s gives √60·s.
@@ -49,7 +51,7 @@ export function followUprights(picture: EdgePicture, least: number): UprightEdge
   const gradient = new Float32Array(width)
   const chains: Chain[] = []
   const open = { above: new Int32Array(width).fill(-1), here: new Int32Array(width).fill(-1) }
-  for (let y = 1; y < height - 1; y++) {
+  for (let y = 1; y < height - 1; y += STEP) {
     smoothRow(picture, y, smooth)
     for (let x = 2; x < width - 2; x++)
       gradient[x] = smooth[x + 2]! - smooth[x - 2]! + 2 * (smooth[x + 1]! - smooth[x - 1]!)
@@ -68,7 +70,7 @@ export function followUprights(picture: EdgePicture, least: number): UprightEdge
     open.here = above.fill(-1)
   }
   const shortest = Math.max(SHORTEST, SHORTEST_SHARE * height)
-  return chains.filter((c) => c.n >= shortest).flatMap((c) => edgeOf(c, (width - 1) / 2, (height - 1) / 2))
+  return chains.filter((c) => c.lastRow - c.y0 >= shortest).flatMap((c) => edgeOf(c, (width - 1) / 2, (height - 1) / 2))
 }
 
 function smoothRow({ pixels, across, down }: EdgePicture, y: number, out: Float32Array): void {
@@ -100,7 +102,7 @@ function link(chains: Chain[], above: Int32Array, here: Int32Array, x: number, y
     if (id < 0) continue
     const c = chains[id]!
     const off = Math.abs(c.last - place)
-    if (c.rising === rising && c.lastRow === y - 1 && off < nearest) {
+    if (c.rising === rising && c.lastRow === y - STEP && off < nearest) {
       nearest = off
       best = id
     }
@@ -131,5 +133,5 @@ function edgeOf(c: Chain, cx: number, cy: number): UprightEdge[] {
   const off = Math.sqrt(Math.max(xx - slope * xy, 0) / c.n)
   if (!(off <= STRAIGHT)) return []
   const at = c.x0 + c.x / c.n - cx - slope * (c.y0 + c.y / c.n - cy)
-  return [{ slope, at, rows: c.n, from: c.y0, slopeError: Math.max(off, PLACED) / Math.sqrt(yy) }]
+  return [{ slope, at, rows: c.lastRow - c.y0 + 1, from: c.y0, slopeError: Math.max(off, PLACED) / Math.sqrt(yy) }]
 }

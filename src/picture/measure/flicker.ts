@@ -14,18 +14,28 @@ export interface Flicker {
   readonly confidence: number
 }
 
-/** Cycles over the height of the picture: below, a band cannot be told from a slope. */
-const FEWEST_CYCLES = 1.5
+/** Cycles over the height of the picture: with fewer, a band cannot be told from a sky that darkens. */
+const FEWEST_CYCLES = 2.5
+/** Where the search begins, so that a slope shows itself as one: its power goes on growing below. */
+const FIRST_CYCLES = 1.5
 /** Columns of the picture that are looked at apart: lamps on another phase of the mains band elsewhere. */
 const PARTS = 8
 /** Depths under this are lost among other changes of a scene. */
 const LEAST_DEPTH = 0.015
 /** How far the power at the peak has to stand above that of other frequencies. */
 const PROMINENT = 12
+/** Cells by which frames may stay aside of each other after their drift is taken out: parallax, turns. */
+const ASIDE = 0.25
+/** Relative noise of a cell that is clear enough to show a band. */
+const CLEAR = 0.1
 
 interface Profile {
   readonly value: Float64Array
   readonly weight: Float64Array
+  /** Orthonormal under the weights. */
+  readonly trend: readonly Float64Array[]
+  readonly first: number
+  readonly last: number
 }
 
 /**
@@ -37,16 +47,19 @@ interface Profile {
 export function flickerOf(residual: Residual, cellRows: number, rowSeconds: number | null): Flicker | null {
   const { rows } = residual
   if (rows < 24) return null
-  const profiles = partsOf(residual)
-  if (profiles.length === 0) return null
+  const parts = partsOf(residual)
+  if (parts.length === 0) return null
+  const profiles = parts.map((p) => p.beyond)
+  const scene = parts.map((p) => p.scene)
   const power: number[] = []
   const cycles: number[] = []
-  // A quarter of a cycle over the height resolves every frequency; two cells a cycle is the end.
-  for (let c = FEWEST_CYCLES; c <= rows / 2.2; c += 0.25) {
+  // Half a cycle over the height meets every frequency; two cells a cycle is the end.
+  for (let c = FIRST_CYCLES; c <= rows / 2.2; c += 0.5) {
     cycles.push(c)
-    power.push(profiles.reduce((s, p) => s + waveOf(p, c / rows).power, 0))
+    power.push(powerAt(profiles, c / rows, rows))
   }
   const top = power.indexOf(Math.max(...power))
+  if (cycles[top]! < FEWEST_CYCLES) return null
   const others = power.filter((_, i) => {
     const apart = cycles[i]! / cycles[top]!
     return (apart < 0.7 || apart > 1.4) && Math.abs(cycles[i]! - cycles[top]!) > 1
@@ -56,9 +69,15 @@ export function flickerOf(residual: Residual, cellRows: number, rowSeconds: numb
   const tail = Math.max(quantile(others, 0.98), 1e-12)
   const prominence = power[top]! / background
   const frequency = refine(profiles, cycles[top]! / rows, rows)
-  const depths = profiles.map((p) => waveOf(p, frequency).amplitude).sort((a, b) => b - a)
+  const turns = turnsOf(frequency, rows)
+  const depths = profiles.map((p) => waveOf(p, turns).amplitude).sort((a, b) => b - a)
   const depth = Math.min(1, median(depths.slice(0, Math.max(1, depths.length >> 1))))
   if (!(prominence > PROMINENT && power[top]! > 3 * tail && depth > LEAST_DEPTH)) return null
+  // Rows of windows that do not quite lie on each other: at most twice the sine of half the turn that is left between them.
+  const aside = ASIDE + 0.15 * Math.hypot(...residual.drift)
+  const own = scene.map((p) => waveOf(p, turns).amplitude).sort((a, b) => b - a)
+  const windows = 2 * Math.sin(Math.PI * Math.min(0.5, frequency * aside)) * median(own.slice(0, (own.length + 1) >> 1))
+  if (depth < 2 * windows) return null
   const cyclesPerRow = frequency / cellRows
   return {
     cyclesPerRow,
@@ -69,80 +88,120 @@ export function flickerOf(residual: Residual, cellRows: number, rowSeconds: numb
   }
 }
 
-/** Relative departure row by row, in parts across the picture; slopes and bends taken out. */
-function partsOf({ columns, rows, expected, over, spread }: Residual): Profile[] {
-  const levels = [...expected].filter(Number.isFinite)
-  if (levels.length < 200) return []
-  const lit = median(levels)
-  const profiles: Profile[] = []
+/** Relative departure row by row, and the scene's own relative light, in parts across the picture and in halves of its height. */
+function partsOf({ columns, rows, expected, over, spread }: Residual): { beyond: Profile; scene: Profile }[] {
+  const profiles: { beyond: Profile; scene: Profile }[] = []
   for (let part = 0; part < PARTS; part++) {
     const value = new Float64Array(rows)
+    const level = new Float64Array(rows)
     const weight = new Float64Array(rows)
     const [from, to] = [Math.floor((part * columns) / PARTS), Math.floor(((part + 1) * columns) / PARTS)]
     for (let y = 0; y < rows; y++) {
       const row: number[] = []
+      const light: number[] = []
       let sum = 0
-      for (let x = from; x < to; x++) {
-        const i = y * columns + x
-        const level = expected[i]!
-        const noise = spread[i]! / level
-        if (!(level >= lit && noise < 0.1) || !Number.isFinite(over[i]!)) continue
-        row.push(over[i]! / level)
+      for (let i = y * columns + from; i < y * columns + to; i++) {
+        const own = expected[i]!
+        const noise = spread[i]! / own
+        if (!(own > 0 && noise < CLEAR) || !Number.isFinite(over[i]!)) continue
+        row.push(over[i]! / own)
+        light.push(own)
         sum += 1 / (noise * noise + 0.01 ** 2)
       }
       if (row.length < 2) continue
       // The middle of a row: a car that passed is in a few cells.
       value[y] = median(row)
+      level[y] = median(light)
       weight[y] = sum
     }
-    if (weight.filter((w) => w > 0).length >= 0.5 * rows) profiles.push(withoutTrend({ value, weight }))
+    // The sky does not flicker: with it in the whole height, the streets below are seen in their own half.
+    const middle = rows >> 1
+    for (const [first, last, bends] of [
+      [0, rows, 2],
+      [0, middle, 1],
+      [middle, rows, 1],
+    ] as const) {
+      const seen = [...level.subarray(first, last)].filter((v) => v > 0)
+      if (seen.length < 0.5 * (last - first)) continue
+      const mean = seen.reduce((s, v) => s + v, 0) / seen.length
+      const within = weight.map((w, y) => (y >= first && y < last ? w : 0))
+      const own = level.map((v) => (v > 0 ? v / mean - 1 : 0))
+      profiles.push({ beyond: withoutTrend(value, within, bends, first, last), scene: withoutTrend(own, within, bends, first, last) })
+    }
   }
   return profiles
 }
 
-/** Weighted parabola taken out; weights evened so that no bright row speaks for all. */
-function withoutTrend(p: Profile): Profile {
-  const cap = 3 * median([...p.weight].filter((w) => w > 0))
-  const weight = p.weight.map((w) => Math.min(w, cap))
-  const n = p.value.length
-  const basis = [0, 1, 2].map((d) => p.value.map((_, y) => ((2 * y) / n - 1) ** d))
-  // Gram–Schmidt under the weights.
-  const value = p.value.slice()
-  const done: Float64Array[] = []
-  const dot = (a: Float64Array, b: Float64Array) => a.reduce((s, v, i) => s + weight[i]! * v * b[i]!, 0)
-  for (const b of basis) {
-    const own = b.slice()
-    for (const d of done) subtract(own, d, dot(own, d) / dot(d, d))
-    subtract(value, own, dot(value, own) / dot(own, own))
-    done.push(own)
+/** A profile with a line (bends 1) or a parabola (bends 2) taken out, and what it takes to do the same to a sine. */
+function withoutTrend(value: Float64Array, of: Float64Array, bends: number, first: number, last: number): Profile {
+  // Weights evened, so that no bright row speaks for all.
+  const cap = 3 * median([...of].filter((w) => w > 0))
+  const weight = of.map((w) => Math.min(w, cap))
+  const n = value.length
+  const trend: Float64Array[] = []
+  for (let degree = 0; degree <= bends; degree++) {
+    const own = value.map((_, y) => ((2 * y) / n - 1) ** degree)
+    for (const t of trend) subtract(own, t, dot(own, t, weight))
+    const length = Math.sqrt(dot(own, own, weight))
+    trend.push(own.map((v) => v / length))
   }
-  // Robust: a row far off (a tram, a sign that changed) says no more than one three deviations off.
-  const known = [...value].filter((_, i) => weight[i]! > 0).map(Math.abs)
-  const limit = 4 * 1.4826 * median(known) + 1e-9
-  return { value: value.map((v) => Math.min(Math.max(v, -limit), limit)), weight }
+  const rest = value.slice()
+  for (const t of trend) subtract(rest, t, dot(rest, t, weight))
+  // A row far off (a tram, a sign that changed) says no more than one four deviations off.
+  const limit = 4 * 1.4826 * median([...rest].filter((_, i) => weight[i]! > 0).map(Math.abs)) + 1e-9
+  return { value: rest.map((v) => Math.min(Math.max(v, -limit), limit)), weight, trend, first, last }
+}
+
+function dot(a: Float64Array, b: Float64Array, weight: Float64Array): number {
+  let sum = 0
+  for (let i = 0; i < a.length; i++) sum += weight[i]! * a[i]! * b[i]!
+  return sum
 }
 
 function subtract(from: Float64Array, what: Float64Array, share: number): void {
   for (let i = 0; i < from.length; i++) from[i] = from[i]! - share * what[i]!
 }
 
-/** The sine of a frequency (cycles a cell row) that fits a profile best: its amplitude, and what it explains. */
-function waveOf({ value, weight }: Profile, frequency: number) {
-  let [cc, cs, ss, c, s] = [0, 0, 0, 0, 0]
+interface Turns {
+  readonly frequency: number
+  readonly cos: Float64Array
+  readonly sin: Float64Array
+}
+
+function turnsOf(frequency: number, rows: number): Turns {
   const turn = 2 * Math.PI * frequency
-  for (let y = 0; y < value.length; y++) {
-    const w = weight[y]!
-    if (w === 0) continue
-    const a = Math.cos(turn * y)
-    const b = Math.sin(turn * y)
-    cc += w * a * a
-    cs += w * a * b
-    ss += w * b * b
-    c += w * a * value[y]!
-    s += w * b * value[y]!
+  const cos = Float64Array.from({ length: rows }, (_, y) => Math.cos(turn * y))
+  return { frequency, cos, sin: cos.map((_, y) => Math.sin(turn * y)) }
+}
+
+/**
+ * The sine of a frequency (cycles a cell row) that fits a profile best beside its trend: its amplitude, and what it
+ * explains. Without the trend in the fit, few cycles would be taken for part of it.
+ */
+function waveOf({ value, weight, trend, first, last }: Profile, { frequency, cos, sin }: Turns) {
+  let [cc, cs, ss, c, s] = [0, 0, 0, 0, 0]
+  for (let y = first; y < last; y++) {
+    const wa = weight[y]! * cos[y]!
+    const wb = weight[y]! * sin[y]!
+    cc += wa * cos[y]!
+    cs += wa * sin[y]!
+    ss += wb * sin[y]!
+    c += wa * value[y]!
+    s += wb * value[y]!
+  }
+  const own = cc * ss
+  for (const t of trend) {
+    let [ta, tb] = [0, 0]
+    for (let y = first; y < last; y++) {
+      ta += weight[y]! * cos[y]! * t[y]!
+      tb += weight[y]! * sin[y]! * t[y]!
+    }
+    cc -= ta * ta
+    cs -= ta * tb
+    ss -= tb * tb
   }
   const determinant = cc * ss - cs * cs
-  if (!(determinant > 1e-9 * cc * ss)) return { amplitude: 0, power: 0 }
+  if (!(determinant > 0.02 * own)) return { amplitude: 0, power: 0 }
   const p = (c * ss - s * cs) / determinant
   const q = (s * cc - c * cs) / determinant
   // A cell averages over its rows: what is lost of the swing is given back.
@@ -150,12 +209,20 @@ function waveOf({ value, weight }: Profile, frequency: number) {
   return { amplitude: Math.hypot(p, q) / kept, power: p * c + q * s }
 }
 
+const powerAt = (profiles: readonly Profile[], frequency: number, rows: number) => {
+  const turns = turnsOf(frequency, rows)
+  return profiles.reduce((s, p) => s + waveOf(p, turns).power, 0)
+}
+
 /** The frequency of greatest power near `start`, by halving steps. */
 function refine(profiles: readonly Profile[], start: number, rows: number): number {
-  const powerAt = (f: number) => profiles.reduce((s, p) => s + waveOf(p, f).power, 0)
   let best = start
-  for (let step = 0.12 / rows; step > 0.002 / rows; step /= 2) {
-    for (const f of [best - step, best + step]) if (powerAt(f) > powerAt(best)) best = f
+  let most = powerAt(profiles, start, rows)
+  for (let step = 0.25 / rows; step > 0.004 / rows; step /= 2) {
+    for (const f of [best - step, best + step]) {
+      const power = powerAt(profiles, f, rows)
+      if (power > most) [best, most] = [f, power]
+    }
   }
   return best
 }

@@ -55,18 +55,29 @@ export interface LevelRequest {
   readonly frame: LevelFrame
   readonly orientation: Orientation
   readonly gimbalRoll: number | null
-  /** Where the light of cells goes, `lightCells(width, height)` f32; what brackets are compared by. */
+  /** Where the light of cells goes, `lightGrid(width, height).cells` f32: what brackets are compared by. */
   readonly light: Address
 }
 
-/** Cells of a frame: 16 × 16 pixels, those at the edges smaller. */
-export const lightCells = (width: number, height: number) => Math.ceil(width / CELL) * Math.ceil(height / CELL)
+const cellsOf = (width: number, height: number) => Math.ceil(width / CELL) * Math.ceil(height / CELL)
+
+/** At most this many cells across are compared: bands run along the rows, so cells may be wide. */
+const MOST_ACROSS = 96
+
+/** The grid of a frame's light: cells of `cellRows` rows and whole multiples of as many columns; odd ones at the right are left out. */
+export function lightGrid(width: number, height: number) {
+  const fine = Math.ceil(width / CELL)
+  const pooled = Math.ceil(fine / MOST_ACROSS)
+  const columns = Math.max(1, Math.floor(fine / pooled))
+  const rows = Math.ceil(height / CELL)
+  return { columns, rows, cells: columns * rows, cellRows: CELL, cellColumns: CELL * pooled }
+}
 
 /** A small sensor's full well and read noise (common practice, no source): when neither file nor pixels tell. */
 const ASSUMED: NoiseTerm = { scale: 1 / 6000, offset: (3 / 6000) ** 2 }
 /** Blocks of 2 × 2 that are counted, and blocks for noise: more tell no more. */
-const MOST_COUNTED = 800_000
-const MOST_GRAINS = 4096
+const MOST_COUNTED = 500_000
+const MOST_GRAINS = 3072
 /** A gradient of six standard deviations is an edge: √60 times the ½ that shot noise has after the root. */
 const EDGE = 6 * Math.sqrt(60) * 0.5
 
@@ -84,11 +95,11 @@ export function frameLevels(context: TaskContext, request: LevelRequest): FrameL
   const clip = clipLevels(tables, frame)
   const clipped = clippedShares(context, frame, clip, scratch.take(64))
   const columns = Math.ceil(width / CELL)
-  const cellsAt = scratch.take(lightCells(width, height) * CELL_FLOATS * 4)
+  const cellsAt = scratch.take(cellsOf(width, height) * CELL_FLOATS * 4)
   for (let y = 0; y < Math.ceil(height / CELL); y++)
     kernels.cellRow(at, width, height, y, cellsAt + y * columns * CELL_FLOATS * 4)
-  const cells = memory.f32(cellsAt, lightCells(width, height) * CELL_FLOATS)
-  writeLight(frame, cells, clip, memory.f32(request.light, lightCells(width, height)))
+  const cells = memory.f32(cellsAt, cellsOf(width, height) * CELL_FLOATS)
+  writeLight(frame, cells, clip, memory.f32(request.light, lightGrid(width, height).cells))
   const noise = noiseOf(frame, grainBlocks(context, frame, scratch.take(MOST_GRAINS * GRAIN_FLOATS * 4)), clip)
   const terms = COLOURS.map((c) => frame.profile?.[c] ?? noise.measured[c]?.term ?? noise.used)
   const picture = quarterPicture(context, frame, noise.used, scratch)
@@ -169,10 +180,20 @@ function noiseOf(frame: LevelFrame, blocks: Float32Array, clip: FourPhases): Fra
 function writeLight(f: LevelFrame, cells: Float32Array, clip: FourPhases, to: Float32Array): void {
   const black = f.black.reduce((s, b) => s + b, 0) / 4
   const lowest = Math.min(...clip)
-  for (let i = 0, at = 0; i < to.length; i++, at += CELL_FLOATS) {
-    const mean = (cells[at]! + cells[at + 1]! + cells[at + 2]! + cells[at + 3]!) / 4
-    to[i] = cells[at + 4]! >= lowest ? Number.NaN : (mean - black) / f.range
-  }
+  const { columns, rows, cellColumns } = lightGrid(f.width, f.height)
+  const pooled = cellColumns / CELL
+  const fine = Math.ceil(f.width / CELL)
+  for (let y = 0; y < rows; y++)
+    for (let x = 0; x < columns; x++) {
+      let sum = 0
+      let highest = 0
+      for (let k = 0; k < pooled; k++) {
+        const at = (y * fine + x * pooled + k) * CELL_FLOATS
+        sum += cells[at]! + cells[at + 1]! + cells[at + 2]! + cells[at + 3]!
+        highest = Math.max(highest, cells[at + 4]!)
+      }
+      to[y * columns + x] = highest >= lowest ? Number.NaN : (sum / (4 * pooled) - black) / f.range
+    }
 }
 
 function quarterPicture(

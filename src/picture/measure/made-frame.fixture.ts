@@ -2,7 +2,7 @@ import { seededRandom } from '#core/base'
 import type { TaskContext } from '#core/kernels'
 import { SCRATCH_BYTES } from '#core/kernels'
 import { bothKernels } from '../../../test/kernels.ts'
-import { type FrameLevels, frameLevels, lightCells } from './frame-levels.ts'
+import { type FrameLevels, frameLevels, lightGrid } from './frame-levels.ts'
 import type { LevelFrame } from './level-frame.ts'
 
 export interface MadeSensor {
@@ -56,7 +56,7 @@ export function measured(
     readonly orientation?: 1 | 2 | 3 | 4 | 5 | 6 | 7 | 8
   } = {},
 ): MadeFrame {
-  const bytes = 2 * samples.length + 4 * lightCells(width, height) + 4096
+  const bytes = 2 * samples.length + 4 * lightGrid(width, height).cells + 4096
   const { memory, plain, simd } = bothKernels(SCRATCH_BYTES + bytes + 65536)
   const context: TaskContext = {
     kernels: over.kind === 'plain' ? plain : simd,
@@ -85,7 +85,7 @@ export function measured(
     gimbalRoll: over.gimbalRoll ?? null,
     light,
   })
-  const [columns, rows] = [Math.ceil(width / 16), Math.ceil(height / 16)]
+  const { columns, rows } = lightGrid(width, height)
   return { levels, light: memory.f32(light, columns * rows).slice(), columns, rows }
 }
 

@@ -32,7 +32,7 @@ export interface LineSums {
 }
 
 const FEWEST = 64
-const PASSES = 6
+const PASSES = 5
 /** Relative standard errors below which scale and offset count as read; half of it is that of the read noise. */
 const SURE = 0.1
 /** Texture that escapes adds about this share to the variance of a picture's blocks; what hangs on less is not told. */
@@ -41,6 +41,8 @@ const TEXTURE_SHARE = 0.01
 const SCALES = [1 / 200_000, 1 / 100] as const
 /** Blocks near saturation: their noise is cut short. */
 const CEILING = 0.97
+
+const COARSE_LIMIT = 1 + 1.2 * GRAIN_COARSE_SPREAD
 
 interface Grains {
   readonly x: Float64Array
@@ -95,15 +97,16 @@ function sumsOf(g: Grains, term: NoiseTerm, range: number): LineSums {
   for (let i = 0; i < g.count; i++) {
     const level = Math.max(g.x[i]!, 0)
     const expected = term.scale * level + term.offset
-    // One deviation only on the side of texture: the two bands are nearly independent, so this does not bend the variance.
-    if (g.coarse[i]! > expected * (1 + 1.2 * GRAIN_COARSE_SPREAD)) continue
-    if (Math.abs(g.variance[i]! / expected - 1) > 3 * GRAIN_SPREAD) continue
-    const weight = 1 / (GRAIN_SPREAD * expected) ** 2
+    // Barely more than one deviation on the side of texture: the bands are nearly independent, so this does not bend the variance.
+    if (g.coarse[i]! > COARSE_LIMIT * expected) continue
+    const variance = g.variance[i]!
+    if (Math.abs(variance - expected) > 3 * GRAIN_SPREAD * expected) continue
+    const weight = 1 / (GRAIN_SPREAD * GRAIN_SPREAD * expected * expected)
     w += weight
     x += weight * level
-    y += weight * g.variance[i]!
+    y += weight * variance
     xx += weight * level * level
-    xy += weight * level * g.variance[i]!
+    xy += weight * level * variance
     count++
   }
   return { w, x, y, xx, xy, blocks: count, range }
@@ -151,7 +154,7 @@ function startingLine(g: Grains, floor: number): NoiseTerm | null {
   for (let i = 0; i < g.count; i++)
     if (g.variance[i]! > floor / 4 && g.coarse[i]! < 2 * g.variance[i]! && g.x[i]! > 0) white.push(i)
   if (white.length < FEWEST) return null
-  thin(white, 1600)
+  thin(white, 1200)
   white.sort((a, b) => g.x[a]! - g.x[b]!)
   const groups = Array.from({ length: 16 }, (_, k) =>
     white.slice(Math.floor((k * white.length) / 16), Math.floor(((k + 1) * white.length) / 16)),

@@ -1,5 +1,5 @@
 import { median, robustSpread } from '#core/base'
-import type { Residual } from './compare.ts'
+import { type FrameLight, type Residual, residualOf } from './compare.ts'
 
 /** Light in one frame that none of the others has: as a rule the aircraft's own anti-collision light. */
 export interface StrobeLift {
@@ -20,20 +20,27 @@ const LEAST_SHARE = 0.05
 const OUTLIER = 3
 
 /**
- * Which frames of a bracket are lit by something that the others do not show. Each frame's light beyond what the others lead to expect (`residualOf`) is
- * taken over its darker half, in strips of cell rows and six parts across, and held against the same places of the other frames. A frame
- * is lit where it stands above all of them by more than they differ among themselves. With two frames only bands of rows
- * are told, since a change all over may be the evening's. One entry a frame; null = nothing found.
+ * Which frames of a bracket are lit by something that the others do not show. Each frame's light beyond what the others lead
+ * to expect (`residualOf`) is taken over its darker places, in strips of cell rows and six parts across. A frame is lit where
+ * it stands above the others by more than those differ among themselves when it is left out. With two frames only bands of
+ * rows are told, since a change all over may be the evening's. One entry a frame; null = nothing found.
  */
 export function strobesOf(
+  frames: readonly FrameLight[],
   residuals: readonly (Residual | null)[],
-  exposureStops: readonly number[],
 ): readonly (StrobeLift | null)[] {
-  const maps = residuals.map((r, k) => (r ? liftMap(r, 2 ** exposureStops[k]!) : null))
-  return maps.map((own, k) => {
-    if (!own) return null
-    const others = maps.filter((m, j) => j !== k && m !== null) as LiftMap[]
-    return others.length > 0 ? liftOf(own, others) : null
+  return frames.map((frame, k) => {
+    const residual = residuals[k]
+    const own = residual && liftMap(residual, 2 ** frame.exposureStops)
+    // Most frames end here: nothing stands out, whatever the others do.
+    if (!own || !liftOf(own, [], frames.length)) return null
+    const rest = frames.filter((_, j) => j !== k)
+    const others = rest.flatMap((f, j) => {
+      const r = rest.length > 1 ? residualOf(rest, j) : null
+      const map = r && liftMap(r, 2 ** f.exposureStops)
+      return map ? [map] : []
+    })
+    return others.length === rest.length || rest.length === 1 ? liftOf(own, others, frames.length) : null
   })
 }
 
@@ -73,17 +80,17 @@ function liftMap(r: Residual, exposure: number): LiftMap | null {
   return { lift, deviation, strips, level: level / exposure }
 }
 
-function liftOf(own: LiftMap, others: readonly LiftMap[]): StrobeLift | null {
+function liftOf(own: LiftMap, others: readonly LiftMap[], frames: number): StrobeLift | null {
   const lifted: number[] = []
   const rows = new Set<number>()
   const perRow = new Float64Array(own.strips)
   let seen = 0
   for (let i = 0; i < own.lift.length; i++) {
     const at = others.map((m) => m.lift[i]!).filter(Number.isFinite)
-    if (!Number.isFinite(own.lift[i]!) || at.length === 0) continue
+    if (!Number.isFinite(own.lift[i]!)) continue
     seen++
-    const highest = Math.max(...at)
-    const differ = at.length > 1 ? highest - Math.min(...at) : 0
+    const highest = Math.max(0, ...at)
+    const differ = highest - Math.min(0, ...at)
     const over = own.lift[i]! - highest
     const noise = Math.hypot(own.deviation[i]!, ...others.map((m) => m.deviation[i]!).filter(Number.isFinite))
     if (over < LEAST_LIFT * own.level + OUTLIER * differ || over < DEVIATIONS * noise) continue
@@ -97,6 +104,6 @@ function liftOf(own: LiftMap, others: readonly LiftMap[]): StrobeLift | null {
   const band = acrossRows >= 0.6 * rows.size && rows.size < 0.85 * own.strips
   const extent = share >= 0.75 ? 'whole' : band ? 'rows' : 'part'
   // Of two frames either may be the odd one, and the evening darkens: only a band is a sign of its own.
-  if (others.length < 2 && extent !== 'rows') return null
+  if (frames < 3 && extent !== 'rows') return null
   return { extent, share, liftStops: Math.log2(1 + median(lifted)) }
 }

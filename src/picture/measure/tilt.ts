@@ -29,7 +29,7 @@ const FEWEST = 6
 const AGREE = 0.35
 /** The largest standard error that is still told. */
 const SURE_DEGREES = 0.15
-const PAIRS = 60
+const PAIRS = 36
 
 interface Law {
   /** slope = lean − meet·at: lean is tan(tilt); meet is where verticals run together, 1 / (distance from the centre). */
@@ -49,7 +49,7 @@ export function tiltFromUprights(edges: readonly UprightEdge[]): { degrees: numb
   const near = edges
     .filter((e) => Math.abs(e.slope) <= STEEPEST)
     .sort((a, b) => b.rows - a.rows)
-    .slice(0, 400)
+    .slice(0, 200)
   if (near.length < FEWEST) return null
   const start = bestLaw(near)
   if (!start) return null
