@@ -144,7 +144,7 @@ function robustLine(own: FrameLight, expected: Float32Array, variance: Float32Ar
   return slope > 0 && Number.isFinite(slope) ? { slope, veil, veilError } : null
 }
 
-const DRIFT_PASSES = 4
+const DRIFT_PASSES = 12
 /** Drifts beyond this many cells are not looked for. */
 const FARTHEST = 8
 
@@ -167,7 +167,8 @@ function driftOf(own: FrameLight, expected: Float32Array, variance: Float32Array
         // What is unknown anywhere is no number here and fails the test.
         if (!(Math.abs(off + gx + gy) < Number.POSITIVE_INFINITY)) continue
         const s = noiseAt(own, v) + slope * slope * variance[i]! + (SCENE * v) ** 2
-        const w = 1 / (s + (off * off) / 9)
+        // Weakly robust: a picture two cells aside differs a lot everywhere, and must not be ignored for it.
+        const w = 1 / (s + (off * off) / 100)
         xx += w * gx * gx
         xy += w * gx * gy
         yy += w * gy * gy

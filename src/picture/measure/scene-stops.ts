@@ -20,8 +20,8 @@ export interface SceneStops {
   readonly luma: StopShares
 }
 
-/** A sample this many times its own noise stands in its own stop to within a third of a stop. */
-const CLEAR = 4
+/** A sample this many times its own noise stands in its own stop to within a sixth of a stop. */
+const CLEAR = 8
 
 /** The signal at which one sample is `ratio` times its noise: x = ratio·√(scale·x + offset). */
 export function signalAt(term: NoiseTerm, ratio: number): number {
