@@ -55,7 +55,7 @@ export function maskedBlack(
  */
 export function darkestCells(frame: LevelFrame, cells: Float32Array, noise: NoiseTerm): number {
   const over: number[] = []
-  const step = CELL_FLOATS * Math.max(1, Math.floor(cells.length / CELL_FLOATS / 20_000))
+  const step = CELL_FLOATS * Math.max(1, Math.floor(cells.length / CELL_FLOATS / 5_000))
   for (let at = 0; at < cells.length; at += step) {
     let sum = 0
     for (let p = 0; p < 4; p++) sum += cells[at + p]! - frame.black[p]!
@@ -72,7 +72,7 @@ export interface RowBanding {
   readonly leastCodes: number
 }
 
-const ROWS = 192
+const ROWS = 128
 const PARTS = 16
 
 /**
@@ -103,7 +103,7 @@ export function rowBanding(samples: Uint16Array, width: number, height: number):
   const known = median(scatter)
   // A row and two halves: one and a half times a row's variance.
   const variance = (robustSpread(shared) ** 2 - known ** 2) / 1.5
-  // 192 rows tell a variance to a tenth: four times that is no chance.
+  // 128 rows tell a variance to an eighth: over three times that is no chance.
   const leastCodes = known * Math.sqrt((0.4 * Math.sqrt(ROWS / count)) / 1.5)
   const codes = Math.sqrt(Math.max(variance, 0))
   return { codes: codes > leastCodes ? codes : 0, leastCodes }

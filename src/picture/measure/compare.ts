@@ -28,6 +28,8 @@ export interface Residual {
   readonly veilError: number
   /** Exposure by the pixels over that by the tags, in stops. */
   readonly slopeStops: number
+  /** The middle of `expected`. */
+  readonly level: number
   /** How far the frame stands aside of the others, in cells. */
   readonly drift: readonly [number, number]
 }
@@ -51,19 +53,23 @@ export function residualOf(frames: readonly FrameLight[], k: number): Residual |
   const size = own.columns * own.rows
   const expected = new Float32Array(size)
   const variance = new Float32Array(size)
-  for (let i = 0; i < size; i++) {
-    let light = 0
-    let exposure = 0
-    let noise = 0
-    for (const f of others) {
-      const v = f.light[i]!
-      if (!Number.isFinite(v)) continue
-      light += v
-      exposure += 2 ** (f.exposureStops - own.exposureStops)
-      noise += (f.noise.scale * Math.max(v, 0) + f.noise.offset) / SAMPLES
+  const exposure = new Float32Array(size)
+  for (const f of others) {
+    const ratio = 2 ** (f.exposureStops - own.exposureStops)
+    const { light, noise } = f
+    for (let i = 0; i < size; i++) {
+      const v = light[i]!
+      // Clipped is no number, and equals nothing.
+      if (v !== v) continue
+      expected[i] = expected[i]! + v
+      variance[i] = variance[i]! + (noise.scale * Math.max(v, 0) + noise.offset) / SAMPLES
+      exposure[i] = exposure[i]! + ratio
     }
-    expected[i] = exposure > 0 ? light / exposure : Number.NaN
-    variance[i] = exposure > 0 ? noise / exposure ** 2 : Number.NaN
+  }
+  for (let i = 0; i < size; i++) {
+    const e = exposure[i]!
+    expected[i] = e > 0 ? expected[i]! / e : Number.NaN
+    variance[i] = e > 0 ? variance[i]! / (e * e) : Number.NaN
   }
   return explain(own, expected, variance)
 }
@@ -88,8 +94,15 @@ function explain(own: FrameLight, expected: Float32Array, variance: Float32Array
   for (let i = 0; i < there.length; i++) there[i] = slope * there[i]!
   return {
     ...{ columns: own.columns, rows: own.rows, expected: there, over, spread },
-    ...{ slope, veil, veilError, slopeStops: Math.log2(slope), drift },
+    ...{ slope, veil, veilError, slopeStops: Math.log2(slope), drift, level: middleOf(there) },
   }
+}
+
+/** Median of the known cells, every seventh of them. */
+function middleOf(light: Float32Array): number {
+  const some: number[] = []
+  for (let i = 0; i < light.length; i += 7) if (Number.isFinite(light[i]!)) some.push(light[i]!)
+  return some.length > 0 ? median(some) : 0
 }
 
 const noiseAt = (f: FrameLight, v: number) => (f.noise.scale * Math.max(v, 0) + f.noise.offset) / SAMPLES
@@ -119,7 +132,8 @@ function robustLine(own: FrameLight, expected: Float32Array, variance: Float32Ar
     const v = Math.max(expected[i]!, 0)
     return noiseAt(own, v) + variance[i]! + (SCENE * v) ** 2
   })
-  const bright = known.filter((i, k) => expected[i]! > 5 * Math.sqrt(scatter[k]!))
+  const start = Math.ceil(known.length / 900)
+  const bright = known.filter((i, k) => k % start === 0 && expected[i]! > 5 * Math.sqrt(scatter[k]!))
   let slope = bright.length > 0 ? median(bright.map((i) => own.light[i]! / expected[i]!)) : 1
   let veil = 0
   let veilError = 0

@@ -18,8 +18,12 @@ export interface Flicker {
 const FEWEST_CYCLES = 2.5
 /** Where the search begins, so that a slope shows itself as one: its power goes on growing below. */
 const FIRST_CYCLES = 1.5
+/** Two kilohertz at a thirtieth of a second from top to bottom: faster lamps average out in any shutter time. */
+const MOST_CYCLES = 64
+/** A line is one cycle wide in the whole height and two in a half: this meets every one. */
+const STEP_CYCLES = 0.6
 /** Columns of the picture that are looked at apart: lamps on another phase of the mains band elsewhere. */
-const PARTS = 8
+const PARTS = 6
 /** Depths under this are lost among other changes of a scene. */
 const LEAST_DEPTH = 0.015
 /** How far the power at the peak has to stand above that of other frequencies. */
@@ -39,7 +43,7 @@ interface Profile {
 }
 
 /**
- * Looks for bands in what a frame has beyond the others of its bracket (`residualOf`): the ratio row by row, in eight parts across, over lit
+ * Looks for bands in what a frame has beyond the others of its bracket (`residualOf`): the ratio row by row, in six parts across, over lit
  * places; then a sine of each frequency fitted to each part, their power summed over the parts. The model: light of row y is
  * 1 + m·sinc(f·t)·cos(2π f·y·t_row + φ) times its mean. A steady scene has no line among its frequencies. Null when none is
  * found or the frame has too few lit cells.
@@ -53,8 +57,7 @@ export function flickerOf(residual: Residual, cellRows: number, rowSeconds: numb
   const scene = parts.map((p) => p.scene)
   const power: number[] = []
   const cycles: number[] = []
-  // Half a cycle over the height meets every frequency; two cells a cycle is the end.
-  for (let c = FIRST_CYCLES; c <= rows / 2.2; c += 0.5) {
+  for (let c = FIRST_CYCLES; c <= Math.min(MOST_CYCLES, rows / 2.2); c += STEP_CYCLES) {
     cycles.push(c)
     power.push(powerAt(profiles, c / rows, rows))
   }
@@ -98,20 +101,20 @@ function partsOf({ columns, rows, expected, over, spread }: Residual): { beyond:
     const [from, to] = [Math.floor((part * columns) / PARTS), Math.floor(((part + 1) * columns) / PARTS)]
     for (let y = 0; y < rows; y++) {
       const row: number[] = []
-      const light: number[] = []
-      let sum = 0
+      let [light, sum] = [0, 0]
       for (let i = y * columns + from; i < y * columns + to; i++) {
         const own = expected[i]!
         const noise = spread[i]! / own
         if (!(own > 0 && noise < CLEAR) || !Number.isFinite(over[i]!)) continue
         row.push(over[i]! / own)
-        light.push(own)
+        light += own
         sum += 1 / (noise * noise + 0.01 ** 2)
       }
       if (row.length < 2) continue
       // The middle of a row: a car that passed is in a few cells.
-      value[y] = median(row)
-      level[y] = median(light)
+      row.sort((p, q) => p - q)
+      value[y] = 0.5 * (row[(row.length - 1) >> 1]! + row[row.length >> 1]!)
+      level[y] = light / row.length
       weight[y] = sum
     }
     // The sky does not flicker: with it in the whole height, the streets below are seen in their own half.

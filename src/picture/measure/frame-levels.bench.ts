@@ -3,9 +3,11 @@ import { seededRandom } from '#core/base'
 import { CELL_FLOATS, GRAIN_FLOATS, LEVEL_BINS, SCRATCH_BYTES } from '#core/kernels'
 import { bothKernels } from '../../../test/kernels.ts'
 import { rowBanding } from './black.ts'
+import { bracketLevels } from './bracket-levels.ts'
 import { followUprights } from './edges.ts'
 import { frameLevels, lightGrid } from './frame-levels.ts'
 import type { LevelFrame } from './level-frame.ts'
+import { madeBracket } from './made-bracket.fixture.ts'
 
 const [width, height, rounds] = [4000, 3000, 9]
 const { memory, plain, simd } = bothKernels(SCRATCH_BYTES + 2 * width * height + (1 << 23))
@@ -57,3 +59,9 @@ for (const [name, kernels] of [
     frameLevels(context, { frame, orientation: 1, gimbalRoll: null, light })
   })
 console.log(`bins ${LEVEL_BINS}, cells ${lightGrid(width, height).cells}`)
+
+const bracket = madeBracket(
+  [0.01, 0.02, 0.05, 0.1, 0.2, 0.5, 1].map((seconds) => ({ seconds })),
+  1,
+).map((own) => ({ levels: null, light: own, exposureSeconds: 2 ** own.exposureStops, iso: 100, exposureStops: own.exposureStops }))
+timed('a bracket of seven frames held against each other', () => void bracketLevels(bracket, 16))

@@ -77,7 +77,7 @@ export function lightGrid(width: number, height: number) {
 const ASSUMED: NoiseTerm = { scale: 1 / 6000, offset: (3 / 6000) ** 2 }
 /** Blocks of 2 × 2 that are counted, and blocks for noise: more tell no more. */
 const MOST_COUNTED = 500_000
-const MOST_GRAINS = 3072
+const MOST_GRAINS = 2560
 /** A gradient of six standard deviations is an edge: √60 times the ½ that shot noise has after the root. */
 const EDGE = 6 * Math.sqrt(60) * 0.5
 
@@ -183,6 +183,7 @@ function writeLight(f: LevelFrame, cells: Float32Array, clip: FourPhases, to: Fl
   const { columns, rows, cellColumns } = lightGrid(f.width, f.height)
   const pooled = cellColumns / CELL
   const fine = Math.ceil(f.width / CELL)
+  const unit = 1 / (4 * pooled)
   for (let y = 0; y < rows; y++)
     for (let x = 0; x < columns; x++) {
       let sum = 0
@@ -192,7 +193,7 @@ function writeLight(f: LevelFrame, cells: Float32Array, clip: FourPhases, to: Fl
         sum += cells[at]! + cells[at + 1]! + cells[at + 2]! + cells[at + 3]!
         highest = Math.max(highest, cells[at + 4]!)
       }
-      to[y * columns + x] = highest >= lowest ? Number.NaN : (sum / (4 * pooled) - black) / f.range
+      to[y * columns + x] = highest >= lowest ? Number.NaN : (sum * unit - black) / f.range
     }
 }
 

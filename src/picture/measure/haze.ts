@@ -42,9 +42,8 @@ export function hazeOf(frames: readonly FrameLight[], residuals: readonly (Resid
     return middle === Number.MAX_VALUE || !(middle > 3 * noise) ? null : { veilShare: 1, depthStops: 0, contrastLoss: null }
   const losses = residuals.flatMap((r) => {
     if (!r) return []
-    const level = quantile([...r.expected].filter(Number.isFinite), 0.5)
-    const veil = r.veil - 3 * r.veilError
-    return level > 0 ? [Math.max(0, veil) / (level + Math.max(0, veil))] : []
+    const veil = Math.max(0, r.veil - 3 * r.veilError)
+    return r.level > 0 ? [veil / (r.level + veil)] : []
   })
   return {
     veilShare: dark / middle,

@@ -22,6 +22,8 @@ export interface SceneStops {
 
 /** A sample this many times its own noise stands in its own stop to within a sixth of a stop. */
 const CLEAR = 8
+/** Cells that dark shares are spread by: enough for a share of 1 %. */
+const MOST_CELLS = 9_000
 
 /** The signal at which one sample is `ratio` times its noise: x = ratio·√(scale·x + offset). */
 export function signalAt(term: NoiseTerm, ratio: number): number {
@@ -106,7 +108,9 @@ function sharesOf(frame: LevelFrame, cells: Float32Array, s: Source): StopShares
 function spreadDark(shares: Float64Array, cells: Float32Array, s: Source, dark: number): void {
   const deep = new Float64Array(STOPS)
   let sum = 0
-  for (let at = 0; at < cells.length; at += CELL_FLOATS) {
+  // An odd step, so that no column of cells is left out.
+  const step = CELL_FLOATS * (Math.floor(cells.length / CELL_FLOATS / MOST_CELLS) | 1)
+  for (let at = 0; at < cells.length; at += step) {
     const level = s.cell(at)
     if (level >= s.clear) continue
     deep[stopOf(level)]! += 1
@@ -132,7 +136,7 @@ export function buriedShares(frame: LevelFrame, cells: Float32Array, noise: Nois
     let level = 0
     for (const p of phases) level += (cells[at + p]! - frame.black[p]!) / frame.range
     level /= phases.length
-    for (let n = 0; n <= MORE_STOPS && level * 2 ** n < bar; n++) buried[n]! += 1
+    for (let n = 0; n <= MORE_STOPS && level < bar; n++, level *= 2) buried[n]! += 1
   }
   return buried.map((n) => (cells.length > 0 ? n / (cells.length / CELL_FLOATS) : 0))
 }

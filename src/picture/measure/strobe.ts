@@ -1,4 +1,4 @@
-import { median, robustSpread } from '#core/base'
+import { median } from '#core/base'
 import { type FrameLight, type Residual, residualOf } from './compare.ts'
 
 /** Light in one frame that none of the others has: as a rule the aircraft's own anti-collision light. */
@@ -56,9 +56,8 @@ interface LiftMap {
 const STRIP = 3
 
 function liftMap(r: Residual, exposure: number): LiftMap | null {
-  const levels = [...r.expected].filter(Number.isFinite)
-  if (levels.length < 100) return null
-  const level = median(levels)
+  const { level } = r
+  if (!(level > 0)) return null
   const strips = Math.floor(r.rows / STRIP)
   const lift = new Float64Array(strips * PARTS).fill(Number.NaN)
   const deviation = new Float64Array(strips * PARTS).fill(Number.NaN)
@@ -74,8 +73,12 @@ function liftMap(r: Residual, exposure: number): LiftMap | null {
         }
       if (over.length < 6) continue
       const at = strip * PARTS + part
-      lift[at] = median(over) / exposure
-      deviation[at] = (1.25 * robustSpread(over)) / Math.sqrt(over.length) / exposure
+      over.sort((p, q) => p - q)
+      const quarter = over.length >> 2
+      lift[at] = over[over.length >> 1]! / exposure
+      // A Gaussian's quartiles stand 1.349 deviations apart; a median is 1.25 times less sure than a mean.
+      const spread = (over[over.length - 1 - quarter]! - over[quarter]!) / 1.349
+      deviation[at] = (1.25 * spread) / Math.sqrt(over.length) / exposure
     }
   return { lift, deviation, strips, level: level / exposure }
 }
