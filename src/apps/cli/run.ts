@@ -11,6 +11,7 @@ import { addLight } from './verbs/light.ts'
 import { addMerge } from './verbs/merge.ts'
 import { addPlan } from './verbs/plan.ts'
 import { addPrint } from './verbs/print.ts'
+import { addServe } from './verbs/serve.ts'
 
 /** Runs a command line (without program and script); returns the exit code. Defects of ours are thrown. */
 export async function run(argv: readonly string[], machine: Machine): Promise<number> {
@@ -30,11 +31,13 @@ export async function run(argv: readonly string[], machine: Machine): Promise<nu
     })
   const verbs: Verbs = {
     program,
+    machine,
     async run(options, work) {
       exitCode = await runVerb(machine, options, work)
     },
   }
-  for (const add of [addDemo, addLight, addPlan, addCopy, addInspect, addGroup, addMerge, addPrint]) add(verbs)
+  for (const add of [addDemo, addLight, addPlan, addCopy, addInspect, addGroup, addMerge, addPrint, addServe])
+    add(verbs)
   if (argv.length === 0) {
     program.outputHelp({ error: true })
     return exit.usage
