@@ -261,7 +261,8 @@ function addPictureRoutes(app: Hono, parts: Parts, outingOf: OutingOf): void {
   app.get('/o/:outing/picture/:kind/:name/size', async (c) => {
     const { levels } = await pyramidOf(c)
     const { width, height } = levels[0]!
-    const state: PictureState = { width, height, tile: TILE, levels: levels.length }
+    const sizes = levels.map((l) => ({ width: l.width, height: l.height }))
+    const state: PictureState = { width, height, tile: TILE, levels: sizes }
     return c.json(state)
   })
   app.get('/o/:outing/picture/:kind/:name/tile/:level/:column/:row', async (c) => {

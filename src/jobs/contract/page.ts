@@ -173,8 +173,8 @@ export interface PictureState {
   readonly width: number
   readonly height: number
   readonly tile: number
-  /** Level 0 is full size; each next one is half as large. */
-  readonly levels: number
+  /** Level 0 is full size; each next one is about half as large. */
+  readonly levels: readonly { readonly width: number; readonly height: number }[]
 }
 
 export type PageEvent =
