@@ -3,7 +3,7 @@ import { join } from 'node:path'
 import type { Context, Hono } from 'hono'
 import { Failure } from '#core/base'
 import { light, planMinute, readOutingDocument, startOuting } from '#jobs'
-import type { Host, JobRequest, PageState, PictureState, PixelState, PlanDocument } from '#jobs/contract'
+import type { Host, JobRequest, LightDocument, PageState, PictureState, PixelState, PlanDocument } from '#jobs/contract'
 import {
   changeRequestSchema,
   jobRequestSchema,
@@ -36,6 +36,8 @@ export interface Parts {
 
 /** A year: whatever carries a stamp in its address never changes under that address. */
 const FOREVER = 'private, max-age=31536000, immutable'
+/** Evenings whose light is kept. */
+const MOST_LIGHTS = 40
 const PHOTOGRAPH = /^[\p{L}\p{N}][\p{L}\p{N} ._()-]{0,120}\.(dng|jpe?g)$/iu
 
 const bytesAnswer = (c: Context, bytes: Uint8Array, type: string, stamped: boolean) =>
@@ -161,6 +163,7 @@ async function replan(host: Host, { folder }: OpenedOuting): Promise<void> {
 
 function addEveningRoutes(app: Hono, parts: Parts, outingOf: OutingOf): void {
   const { host } = parts
+  const lights = new Map<string, LightDocument>()
   const stated = async (outing: OpenedOuting) => {
     if (!(await host.files.exists(join(outing.folder, 'outing.json'))))
       throw new Failure('usage', 'no-outing-document', { path: outing.folder })
@@ -169,16 +172,26 @@ function addEveningRoutes(app: Hono, parts: Parts, outingOf: OutingOf): void {
   app.get('/o/:outing/light', async (c) => {
     const { site, date, weather, aircraft } = await stated(outingOf(c))
     if (site.latitude === null || site.longitude === null) throw new Failure('usage', 'no-place', {})
+    const day = c.req.query('date') ?? date
+    // The same place, sky and day give the same light.
+    const key = JSON.stringify([site, weather.cloud, aircraft?.sensingLux, day])
+    const known = lights.get(key)
+    if (known) return c.json(known)
     const document = await light({
       latitude: site.latitude,
       longitude: site.longitude,
       timeZone: site.timeZone,
-      date: c.req.query('date') ?? date,
+      date: day,
       cloud: weather.cloud,
       skyglowMagnitudes: site.skyglowMagnitudes,
       eyeMetres: 0,
       sensingLux: aircraft?.sensingLux ?? 10,
     })
+    lights.set(key, document)
+    for (const old of lights.keys()) {
+      if (lights.size <= MOST_LIGHTS) break
+      lights.delete(old)
+    }
     return c.json(document)
   })
   app.get('/o/:outing/minute', async (c) => {

@@ -89,7 +89,6 @@ function Tools() {
     window.addEventListener('keydown', onKey)
     return () => window.removeEventListener('keydown', onKey)
   }, [])
-  const next = forms[(forms.indexOf(form) + 1) % forms.length]!
   return (
     <div className="tools">
       {outing?.undo ? (
@@ -102,17 +101,22 @@ function Tools() {
           Redo
         </button>
       ) : null}
-      <button
-        type="button"
-        className="quiet-button"
-        onClick={() => {
-          putForm(next)
-          setForm(next)
+      <select
+        className="form-choice"
+        aria-label="The page is lit"
+        value={form}
+        onChange={(e) => {
+          const chosen = forms.find((f) => f === e.target.value) ?? 'dark'
+          putForm(chosen)
+          setForm(chosen)
         }}
       >
-        <span className="hidden">The page is {form}; make it </span>
-        {next}
-      </button>
+        {forms.map((f) => (
+          <option key={f} value={f}>
+            {f} page
+          </option>
+        ))}
+      </select>
     </div>
   )
 }

@@ -218,6 +218,7 @@ function BracketDrawing({
   return (
     <div ref={ref} className="night bracket-drawing">
       <svg
+        className="plot"
         width={width}
         height={height}
         viewBox={`0 0 ${width} ${height}`}

@@ -170,7 +170,7 @@ export function PlanPanel({ into = null }: { readonly into?: string | null }) {
       </label>
       <label>
         Time zone, if not that of the place
-        <input type="text" name="zone" placeholder="Europe/Prague" autoComplete="off" spellCheck={false} />
+        <input type="text" name="zone" autoComplete="off" spellCheck={false} />
       </label>
       <button type="submit" className="next">
         Begin

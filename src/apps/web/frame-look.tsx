@@ -1,6 +1,7 @@
 import { useMemo } from 'react'
 import { figure } from '#apps/report'
 import { shutter } from '#jobs/contract'
+import { addressOf } from './client.ts'
 import type { Frame, JudgedBracket } from './judged.ts'
 import { useOuting } from './store.tsx'
 import { useLook } from './use-look.ts'
@@ -19,7 +20,7 @@ export function FrameLook({
   readonly name: string
   onSplit(bracket: string, before: string): void
 }) {
-  const { address, set } = useOuting()
+  const { address, outing, set } = useOuting()
   const [look, setLook] = useLook()
   const own = judged.find((j) => j.frames.some((f) => f.frame.file === name))
   const frames = own ? own.frames : singles.map((frame) => ({ frame, measured: null }))
@@ -85,6 +86,7 @@ export function FrameLook({
         <Viewer
           picture={pictureOf(name)}
           label={`Frame ${frameName(name)}`}
+          placeholder={addressOf.small(outing.id, pictureOf(name), 192)}
           look={look}
           onLook={setLook}
           {...(arrow ? { overlay: arrow } : {})}

@@ -4,9 +4,9 @@ import type { DeskState } from '#jobs/contract'
 import { type LadderRung, type RungName, withRung } from './ladder.ts'
 import { ev } from './words.ts'
 
-const WIDTH = 380
+const WIDTH = 400
 const HEIGHT = 600
-const PLOT = { top: 46, bottom: 576, axis: 128, paper: 268 }
+const PLOT = { top: 60, bottom: 576, axis: 128, paper: 268 }
 
 export interface LadderProps {
   readonly desk: DeskState
@@ -79,21 +79,20 @@ export function LadderDrawing({ desk, rungs, onMove }: LadderProps) {
   const candela = desk.candelaPerSquareMetrePerUnit
   return (
     // biome-ignore lint/a11y/useSemanticElements: a drawing cannot be a fieldset; its sliders belong together.
-    <svg ref={svg} className="ladder" viewBox={`0 0 ${WIDTH} ${HEIGHT}`} role="group" aria-label="Tone ladder">
+    <svg ref={svg} className="ladder plot" viewBox={`0 0 ${WIDTH} ${HEIGHT}`} role="group" aria-label="Tone ladder">
       <text className="name" x={PLOT.axis} y={20} textAnchor="middle">
         scene, stops
       </text>
+      {candela === null ? null : (
+        <text className="tick" x={PLOT.axis} y={38} textAnchor="middle">
+          0 is EV {ev(Math.log2(8 * candela))}
+        </text>
+      )}
       <text className="name" x={PLOT.paper + 13} y={20} textAnchor="middle">
         print, zones
       </text>
       <path className="histogram" d={histogramPath(desk, sceneY, low, high)} />
       <line className="axis" x1={PLOT.axis} x2={PLOT.axis} y1={PLOT.top} y2={PLOT.bottom} />
-      {ticks.map((s) => (
-        <text key={s} className="tick" x={PLOT.axis + 8} y={sceneY(s) + 4}>
-          {s > 0 ? `+${s}` : s < 0 ? `−${-s}` : '0'}
-          {candela === null ? '' : ` EV ${ev(s + Math.log2(8 * candela))}`}
-        </text>
-      ))}
       {desk.noiseFloorStops === null ? null : (
         <>
           <rect
@@ -127,6 +126,11 @@ export function LadderDrawing({ desk, rungs, onMove }: LadderProps) {
           className={`rung ${r.name}`}
           d={`M${PLOT.axis} ${sceneY(r.sceneStops)}C${PLOT.axis + 66} ${sceneY(r.sceneStops)} ${PLOT.paper - 66} ${zoneY(r.zone)} ${PLOT.paper} ${zoneY(r.zone)}`}
         />
+      ))}
+      {ticks.map((s) => (
+        <text key={s} className="tick halo" x={PLOT.axis + 14} y={sceneY(s) + 4}>
+          {s > 0 ? `+${s}` : s < 0 ? `−${-s}` : '0'}
+        </text>
       ))}
       {rungs.map((r, i) => (
         <g key={r.name} {...end(i, 'scene')} className={`grip ${r.name}`}>

@@ -70,8 +70,10 @@ export function LightStrip({ light, subject, tooDarkEv100, sensingUtc, chosen, o
   const high = clamp(Math.ceil(Math.max(...levels)) + 1, low + 2, HIGHEST)
   const x = scaleOf(time(first.utc), time(last.utc), plot.left, plot.right)
   const y = (level: number) => scaleOf(low, high, plot.bottom, plot.top)(clamp(level, low, high))
+  // Curves leave the drawing at its edge; nothing turns a corner there.
+  const free = scaleOf(low, high, plot.bottom, plot.top)
   const curve = (of: (m: Minute) => number) =>
-    minutes.map((m) => `${x(time(m.utc)).toFixed(1)},${y(of(m)).toFixed(1)}`).join(' ')
+    minutes.map((m) => `${x(time(m.utc)).toFixed(1)},${free(of(m)).toFixed(1)}`).join(' ')
   const marks = light.events
     .flatMap((e) =>
       eventWords[e.name] && e.utc && e.local
@@ -137,7 +139,7 @@ export function LightStrip({ light, subject, tooDarkEv100, sensingUtc, chosen, o
           if (e.buttons === 1) choose(e)
         }}
       >
-        <svg className="strip" width={width} height={height} viewBox={`0 0 ${width} ${height}`} aria-hidden="true">
+        <svg className="strip plot" width={width} height={height} viewBox={`0 0 ${width} ${height}`} aria-hidden="true">
           <defs>
             <linearGradient id={id}>
               {minutes
@@ -150,6 +152,9 @@ export function LightStrip({ light, subject, tooDarkEv100, sensingUtc, chosen, o
                   />
                 ))}
             </linearGradient>
+            <clipPath id={`${id}-plot`}>
+              <rect x={plot.left} y={plot.top} width={plot.right - plot.left} height={plot.bottom - plot.top} rx={8} />
+            </clipPath>
           </defs>
           <rect
             x={plot.left}
@@ -213,8 +218,8 @@ export function LightStrip({ light, subject, tooDarkEv100, sensingUtc, chosen, o
             )
           })}
           {blind === null ? null : <path className="blind" d={`M${blind} ${plot.bottom - 5}H${plot.right}`} />}
-          <polyline className="sky" points={curve((m) => m.skyEv100)} />
-          <polyline className="ground" points={curve((m) => m.ev100)} />
+          <polyline className="sky" clipPath={`url(#${id}-plot)`} points={curve((m) => m.skyEv100)} />
+          <polyline className="ground" clipPath={`url(#${id}-plot)`} points={curve((m) => m.ev100)} />
           <text className="name sky-name halo" x={plot.left + 12} y={y(first.skyEv100) + 22}>
             sky
           </text>

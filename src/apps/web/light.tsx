@@ -24,9 +24,11 @@ export function LightScreen() {
   return <Evening date={outing.outing.date} />
 }
 
-const useLight = (day: string) => {
+const useLight = (day: string | null) => {
   const { outing } = useOuting()
-  return useAsked(`${outing.id} ${day} ${outing.outingTag}`, (s) => client.light(outing.id, day, s))
+  return useAsked(day === null ? null : `${outing.id} ${day} ${outing.outingTag}`, (s) =>
+    client.light(outing.id, day, s),
+  )
 }
 
 function Evening({ date: stated }: { readonly date: string }) {
@@ -34,8 +36,8 @@ function Evening({ date: stated }: { readonly date: string }) {
   const date = address.params['date'] ?? stated
   const evening = useLight(date)
   // The neighbours are ready before they are asked for.
-  const before = useLight(daysLater(date, -1))
-  const after = useLight(daysLater(date, 1))
+  const before = useLight(evening.waiting ? null : daysLater(date, -1))
+  const after = useLight(evening.waiting ? null : daysLater(date, 1))
   const light = evening.value
   useEffect(() => {
     if (evening.failure && date !== stated) set({ date: null })

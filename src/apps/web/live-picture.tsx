@@ -79,7 +79,10 @@ export function LivePicture({
         ref={live.canvas}
         role="img"
         aria-label={label}
-        style={{ aspectRatio: `${desk.preview.width} / ${desk.preview.height}` }}
+        style={{
+          aspectRatio: `${desk.preview.width} / ${desk.preview.height}`,
+          maxWidth: `calc(74vh * ${desk.preview.width / desk.preview.height})`,
+        }}
         data-ready={live.ready}
       />
       <figcaption className="why">

@@ -195,6 +195,15 @@ function Merged({ merged }: { readonly merged: MergedState }) {
           <Viewer
             picture={picture}
             label={`Merge of bracket ${merged.id}`}
+            {...(merged.previewStamp
+              ? {
+                  placeholder: addressOf.small(
+                    outing.id,
+                    { kind: 'merged', name: merged.id, stamp: merged.previewStamp },
+                    1024,
+                  ),
+                }
+              : {})}
             look={look}
             onLook={setLook}
             {...(overlay ? { overlay } : {})}

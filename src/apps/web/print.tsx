@@ -13,7 +13,7 @@ import { bytes, count, frameName } from './words.ts'
 
 /** How should it look? */
 export function PrintScreen() {
-  const { outing, address, go, set } = useOuting()
+  const { outing, address, go } = useOuting()
   const active = useActiveJob()
   const chosen = outing.merged.find((m) => m.id === address.params['bracket']) ?? outing.merged[0]
   if (!chosen)
@@ -28,27 +28,28 @@ export function PrintScreen() {
         next={active ? undefined : <Next onClick={() => go({ screen: 'frames' })}>To the frames</Next>}
       />
     )
+  return <OnDesk key={chosen.id} merged={chosen} />
+}
+
+function Brackets({ merged }: { readonly merged: MergedState }) {
+  const { outing, set } = useOuting()
+  if (outing.merged.length < 2) return null
   return (
-    <>
-      {outing.merged.length > 1 ? (
-        <fieldset className="tabs">
-          <legend className="hidden">Bracket</legend>
-          {outing.merged.map((m) => (
-            <label key={m.id} className={m === chosen ? 'tab current' : 'tab'}>
-              <input
-                type="radio"
-                name="bracket"
-                checked={m === chosen}
-                onChange={() => set({ bracket: m.id, look: null })}
-              />
-              bracket {m.id}
-              {outing.looks[m.id] ? ', by hand' : ''}
-            </label>
-          ))}
-        </fieldset>
-      ) : null}
-      <OnDesk key={chosen.id} merged={chosen} />
-    </>
+    <fieldset className="tabs">
+      <legend className="hidden">Bracket</legend>
+      {outing.merged.map((m) => (
+        <label key={m.id} className={m.id === merged.id ? 'tab current' : 'tab'}>
+          <input
+            type="radio"
+            name="bracket"
+            checked={m.id === merged.id}
+            onChange={() => set({ bracket: m.id, look: null })}
+          />
+          bracket {m.id}
+          {outing.looks[m.id] ? ', by hand' : ''}
+        </label>
+      ))}
+    </fieldset>
   )
 }
 
@@ -60,6 +61,7 @@ function OnDesk({ merged }: { readonly merged: MergedState }) {
     return (
       <>
         <Ask question="How should it look?" answer={`Bracket ${merged.id} is being laid out.`} />
+        <Brackets merged={merged} />
         <p className="waiting" role="status">
           Reading the radiance image…
         </p>
@@ -156,6 +158,7 @@ function Printing({ merged, desk }: { readonly merged: MergedState; readonly des
         }
         next={<WriteFiles merged={merged} />}
       />
+      <Brackets merged={merged} />
       <div className="grid print">
         <section className="panel night" aria-label="Tone ladder">
           <LadderDrawing desk={desk} rungs={rungs} onMove={onMove} />

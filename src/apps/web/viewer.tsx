@@ -49,10 +49,12 @@ export interface ViewerProps {
   /** Drawn over the picture, in its pixels. */
   readonly overlay?: (draw: CanvasRenderingContext2D, scale: number, size: PictureState) => void
   readonly children?: ReactNode
+  /** A smaller form of it, to be seen until the whole is there. */
+  readonly placeholder?: string
 }
 
 /** A large picture in tiles: drag or arrow keys move it, wheel or + and − zoom, 1 is 100 %, 0 the whole. */
-export function Viewer({ picture, label, look, onLook, overlay, children }: ViewerProps) {
+export function Viewer({ picture, label, look, onLook, overlay, children, placeholder }: ViewerProps) {
   const { outing } = useOuting()
   const size = useAsked(`${outing.id} ${picture.kind} ${picture.name} ${picture.stamp}`, (s) =>
     client.size(outing.id, picture, s),
@@ -63,7 +65,13 @@ export function Viewer({ picture, label, look, onLook, overlay, children }: View
         <Canvas {...{ picture, label, look, onLook }} size={size.value} {...(overlay ? { overlay } : {})} />
       ) : (
         <div className="viewer-canvas waiting" role="status">
-          {size.failure ? size.failure.sentence : 'Making the picture…'}
+          {size.failure ? (
+            size.failure.sentence
+          ) : placeholder ? (
+            <img className="placeholder" src={placeholder} alt="" />
+          ) : (
+            'Making the picture…'
+          )}
         </div>
       )}
       <figcaption>{children ?? label}</figcaption>
@@ -78,7 +86,7 @@ function Canvas({
   onLook,
   size,
   overlay,
-}: Omit<ViewerProps, 'children'> & { readonly size: PictureState }) {
+}: Omit<ViewerProps, 'children' | 'placeholder'> & { readonly size: PictureState }) {
   const { outing } = useOuting()
   const ref = useRef<HTMLCanvasElement>(null)
   const [room, setRoom] = useState<Size>({ width: 800, height: 600 })
