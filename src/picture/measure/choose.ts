@@ -1,22 +1,23 @@
 import { median, quantile, robustSpread } from '#core/base'
 import type { Candidate } from './candidates.ts'
-import { type Lamp, measureLamp, type NoLamp } from './lamp.ts'
+import { type Lamp, measureLamp } from './lamp.ts'
 import { byNinth, type Light, ninthOf } from './light.ts'
 
 export interface Chosen {
   readonly lamps: readonly Lamp[]
   /** Radius of the window that holds a blob of this frame, pixels. */
-  readonly reach: number
-  readonly refused: Readonly<Record<NoLamp | 'unlike', number>>
+  readonly reach: Reach
 }
 
 export const MOST_CANDIDATES = 400
 const PILOT = 96
-const MOST_LAMPS = 72
 /** So many like lamps that fit into their windows are enough to stop looking at wider ones. */
 const ENOUGH = 12
 /** Window radii, pixels; a blob needs about three times its larger spread. */
 export const REACHES = [6, 9, 13, 19] as const
+/** Lamps that are used at most: larger windows cost more, and few lamps tell a long movement well. */
+const MOST_LAMPS = { 6: 140, 9: 100, 13: 64, 19: 48 } as const
+type Reach = (typeof REACHES)[number]
 
 /**
  * The lamps of a frame that look alike: points of light, so that their shape is the frame's and not their own. The window is
@@ -24,7 +25,7 @@ export const REACHES = [6, 9, 13, 19] as const
  */
 export function chooseLamps(light: Light, candidates: readonly Candidate[], least: number): Chosen {
   const pilot = candidates.slice(0, PILOT)
-  let best = { reach: 0, worth: -1 }
+  let best: { reach: Reach; worth: number } = { reach: REACHES[0], worth: -1 }
   for (const reach of REACHES) {
     if (reach < least) continue
     const lamps = lampsOf(light, pilot, reach).lamps
@@ -36,20 +37,14 @@ export function chooseLamps(light: Light, candidates: readonly Candidate[], leas
   return lampsOf(light, candidates, best.reach)
 }
 
-function lampsOf(light: Light, candidates: readonly Candidate[], reach: number): Chosen {
-  const refused: Record<NoLamp | 'unlike', number> = {
-    ...{ edge: 0, saturated: 0, crowded: 0, faint: 0, 'hot-pixel': 0, large: 0, lost: 0, unlike: 0 },
-  }
+function lampsOf(light: Light, candidates: readonly Candidate[], reach: Reach): Chosen {
   const found: Lamp[] = []
   for (const candidate of candidates) {
     const lamp = measureLamp(light, candidate, reach)
-    if (typeof lamp === 'string') refused[lamp]++
-    else found.push(lamp)
-    if (found.length >= 1.4 * MOST_LAMPS) break
+    if (typeof lamp !== 'string') found.push(lamp)
+    if (found.length >= 1.4 * MOST_LAMPS[reach]) break
   }
-  const lamps = alike(light, apart(found, reach)).slice(0, MOST_LAMPS)
-  refused.unlike = found.length - lamps.length
-  return { lamps, reach, refused }
+  return { lamps: alike(light, apart(found, reach)).slice(0, MOST_LAMPS[reach]), reach }
 }
 
 /** One of several that settled on the same blob. */

@@ -7,6 +7,7 @@ export type { MeasureView } from './light.ts'
 export { viewRendered } from './rendered.ts'
 export { measureSmear, type NoSmear, type Smear, type SmearAndFocus } from './smear.ts'
 export { measureSmears } from './smear-task.ts'
+export { uprightDegrees } from './upright.ts'
 
 export const smearTasks: TaskTable = {
   'measure.smear': smearTask,

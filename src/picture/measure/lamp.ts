@@ -25,6 +25,7 @@ export type NoLamp = 'edge' | 'saturated' | 'crowded' | 'faint' | 'hot-pixel' | 
 /** Background is read in a ring of this thickness around the window. */
 const RING = 3
 const PASSES = 12
+/** Light under the weight over its own noise. */
 const FAINTEST = 12
 /** Mean of the middle five samples over the spread around. */
 const FAINTEST_TOP = 3.5
@@ -78,7 +79,7 @@ function topOf({ samples, width, step, black }: Light, x: number, y: number): nu
   return sum / 5 - (black[0] + black[1]) / 2
 }
 
-/** Median, spread and upper tenth of the ring; null where the window leaves the picture. */
+/** Median, spread and brightest part of the ring; null where the window leaves the picture. */
 function ringOf({ samples, width, height, step, first, black }: Light, x: number, y: number, reach: number) {
   const outer = reach + RING
   if (x - outer < 0 || y - outer < 0 || x + outer >= width || y + outer >= height) return null

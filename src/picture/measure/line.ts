@@ -14,7 +14,7 @@ const stretchOf = (length: number, angle: number): Stretch => {
   return [m * Math.cos(2 * angle), m * Math.sin(2 * angle)]
 }
 
-const sinc = (x: number) => (Math.abs(x) < 1e-4 ? 1 - (x * x) / 6 : Math.sin(x) / x)
+export const sinc = (x: number) => (Math.abs(x) < 1e-4 ? 1 - (x * x) / 6 : Math.sin(x) / x)
 
 /**
  * What a straight movement leaves unexplained. Rings weigh by their circumference; beyond the first zero of a movement of

@@ -28,6 +28,8 @@ export interface Pool {
 
 const PASSES = 6
 
+export const roundShape = (size: number): Shape => ({ p: 1 / size, q: 1 / size, r: 0 })
+
 export const covarianceOf = ({ p, q, r }: Shape) => {
   const d = p * q - r * r
   return { xx: q / d, yy: p / d, xy: -r / d }
@@ -38,8 +40,8 @@ export const covarianceOf = ({ p, q, r }: Shape) => {
  * eliminated, which leaves three equations for the shape). A single lamp on every second site says little of a sharp lens: its
  * moments lock to the sites. All lamps together, each elsewhere between the sites, do.
  */
-export function poolLamps(light: Light, lamps: readonly Lamp[], reach: number, startSize: number): Pool {
-  let shape: Shape = { p: 1 / startSize, q: 1 / startSize, r: 0 }
+export function poolLamps(light: Light, lamps: readonly Lamp[], reach: number, start: Shape): Pool {
+  let shape = start
   let placed: Placed[] = lamps.map(({ x, y, background, noise }) => ({
     x,
     y,
@@ -63,7 +65,7 @@ export function poolLamps(light: Light, lamps: readonly Lamp[], reach: number, s
     const r = Math.min(Math.max(next.r, -0.9 * Math.sqrt(p * q)), 0.9 * Math.sqrt(p * q))
     const still = Math.abs(p / shape.p - 1) + Math.abs(q / shape.q - 1) < 2e-3
     shape = { p, q, r }
-    if (still && pass > 2) break
+    if (still && pass >= 2) break
   }
   return { shape, lamps: placed }
 }

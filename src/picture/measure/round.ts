@@ -1,7 +1,5 @@
-import { lengthOf, type Stretch } from './line.ts'
+import { lengthOf, type Stretch, sinc } from './line.ts'
 import { ANGLES, type Spectrum } from './spectrum.ts'
-
-const sinc = (x: number) => (Math.abs(x) < 1e-4 ? 1 - (x * x) / 6 : Math.sin(x) / x)
 
 /**
  * Spread of the round part of a blob, once a straight movement is taken out: standard deviation along either axis, pixels,
@@ -30,7 +28,7 @@ export function roundSpread(spectrum: Spectrum, line: Stretch, extra: number): n
   const v = [0, 0, 0]
   const unit = rings[rings.length - 1]! ** 2
   let used = 0
-  for (let r = 1; r < rings.length && heights[r]! > 0.2 * peak; r++) {
+  for (let r = 1; r < rings.length && heights[r]! > 0.3 * peak; r++) {
     const x = rings[r]! ** 2 / unit
     const w = rings[r]! * heights[r]! ** 2
     const y = Math.log(heights[r]!)

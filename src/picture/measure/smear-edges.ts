@@ -40,7 +40,7 @@ export function readEdges(context: TaskContext, view: MeasureView, light: Light)
     }
     const reading = combine(edges)
     const widest = reading ? reading.round + 1 / 12 + Math.hypot(...reading.stretch) : 0
-    if (reading && (3 * Math.sqrt(widest) < reach || reach === REACHES[1])) return reading
+    if (reading && (4 * Math.sqrt(widest) < reach || reach === REACHES[1])) return reading
   }
   return null
 }

@@ -51,7 +51,9 @@ describe('smear from lamps', () => {
       const length = 0.3 * (10 / 0.3) ** (i / 20)
       const degrees = (i * 37) % 180
       const lensSigma = [0.5, 0.8, 1.2][i % 3]!
-      const { smear } = await measureNight(night({ seed: i + 1, path: straight(length, degrees), lensSigma }))
+      const { smear } = await measureNight(
+        night({ seed: i + 1, path: straight(length, degrees), lensSigma, lamps: 240 }),
+      )
       expect(smear?.from).toBe('lamps')
       truths.push(length)
       founds.push(smear!.pixels)

@@ -6,16 +6,19 @@ import { chooseLamps, MOST_CANDIDATES, REACHES } from './choose.ts'
 import { type Focus, focusOf } from './focus.ts'
 import { byNinth, type Light, lightOf, type MeasureView } from './light.ts'
 import { degreesOf, fitLine, lengthOf, neighbours, type Stretch } from './line.ts'
-import { covarianceOf, type Placed, poolLamps, type Shape } from './pool.ts'
+import { covarianceOf, type Placed, poolLamps, roundShape, type Shape } from './pool.ts'
 import { readEdges } from './smear-edges.ts'
-import { ringsFor, type Spectrum, spectrumOf } from './spectrum.ts'
-import { addLamp, combineStacks, emptyStack, meanBlob, type Stack } from './stack.ts'
+import { ringsFor, transformOn } from './spectrum.ts'
+import { addLamp, addStacks, emptyStack, meanBlob, type Stack, withoutPart } from './stack.ts'
 
 /** How far the picture moved over the sensor during the exposure. */
 export interface Smear {
   /** Length of the even, straight movement with the same second moments, in pixels of the frame as stored. */
   readonly pixels: number
-  /** Its direction, 0 to the right, clockwise as seen, 0 ≤ d < 180, in the frame as stored; null where its standard error is above 2.5°. */
+  /**
+   * Its direction in the frame as stored: 0 to the right, clockwise as seen, 0 ≤ d < 180. Null where its standard error is
+   * above 2.5°, so a frame that stood still has none.
+   */
   readonly directionDegrees: number | null
   /** Probability that `pixels` is within 0.15 px or 5 % of the truth, whichever is larger. */
   readonly confidence: number
@@ -26,7 +29,7 @@ export interface Smear {
 
 /**
  * Why a frame has no smear. Too few lamps, blobs too large and longer than the window say why lamps did not serve where
- * edges did not either; `unsure` is a length whose confidence is below a quarter.
+ * edges did not either; `unsure` is a length whose confidence is below 0.4.
  */
 export type NoSmear = 'too-small' | 'too-few-lamps' | 'blobs-too-large' | 'longer-than-window' | 'unsure'
 
@@ -40,7 +43,7 @@ export interface SmearAndFocus {
 /** Shorter sides have no room for windows and cells. */
 const SMALLEST = 64
 const FEWEST_LAMPS = 3
-/** What even noiseless blobs may lie by, as a share of their size over their number: too few stand between the sites evenly. */
+/** Even noiseless blobs may lie by this share of their size over their number: a few do not stand evenly between the sites. */
 const OWN_SHAPE = 0.08
 /** A direction is given when its standard error is below this: two of them are 5°. */
 const DIRECTION_ERROR = (2.5 * Math.PI) / 180
@@ -48,7 +51,7 @@ const DIRECTION_ERROR = (2.5 * Math.PI) / 180
 /** Below this confidence of the lamps, edges are asked too. */
 const LAMPS_SUFFICE = 0.5
 /** Below this confidence no length is given. */
-const UNSURE = 0.25
+const UNSURE = 0.4
 /** Edges of a scene are not known to be sharp: at the most this much trust. */
 const EDGE_TRUST = 0.8
 
@@ -99,17 +102,27 @@ function fromLamps(context: TaskContext, view: MeasureView, light: Light): Readi
   const longAxis = size + Math.hypot((c.xx - c.yy) / 2, c.xy)
   if (neededReach(longAxis) > 1.3 * reach) return 'blobs-too-large'
   const rings = ringsFor(Math.sqrt(2 * size - longAxis))
-  const cells = fieldStacks(light, lamps, shape, reach)
-  const all = cells.map((f) => f.stack).reduce((a, b) => combineStacks(a, b, 1))
-  const spectrum = spectrumOf(meanBlob(all, shape), all.cell, rings)
+  const { cells, shares } = stacksOf(light, lamps, shape, reach)
+  const all = shares.reduce(addStacks)
+  const transform = transformOn(rings, all.side, all.cell)
+  const spectrum = transform(meanBlob(all, shape))
   const line = fitLine(spectrum, 1.6 * reach)
   if (lengthOf(line) > 1.25 * reach) return 'longer-than-window'
+  /** Error of either part of the stretch, px², from leaving each part of the lamps out in turn (Tukey 1958). */
+  const jackknife = (parts: readonly Stack[]) =>
+    spreadOf(
+      neighbours(
+        spectrum,
+        line,
+        parts.map((part) => transform(meanBlob(withoutPart(all, part), shape))),
+      ),
+    )
+  // Two ways of parting: by place, which shows what changes over the field, and in turn, which shows noise.
   const areas = cells.filter((f) => f.lamps > 0).map((f) => f.stack)
-  const parts = areas.length >= 4 ? areas : shares(light, lamps, shape, reach)
-  const error = Math.hypot(jackknife(spectrum, line, all, parts, shape), (OWN_SHAPE * size) / lamps.length)
+  const error = Math.max(jackknife(shares), areas.length >= 4 ? jackknife(areas) : 0)
   return {
-    smear: smearFrom(line, error, 'lamps', lamps.length, 1),
-    focus: focusOf(spectrum, cells, shape, line),
+    smear: smearFrom(line, Math.hypot(error, (OWN_SHAPE * size) / lamps.length), 'lamps', lamps.length, 1),
+    focus: focusOf(spectrum, transform, cells, shape, line),
   }
 }
 
@@ -122,19 +135,25 @@ interface LikeLamps {
   readonly reach: number
 }
 
+/** So many lamps tell the shape well enough to choose the window by it, and to start all of them from it. */
+const PILOT_LAMPS = 36
+
 function likeLamps(context: TaskContext, view: MeasureView, light: Light): LikeLamps | null {
   const candidates = findCandidates(context, view, light, MOST_CANDIDATES)
   for (let least = 0; ; ) {
     const { lamps, reach } = chooseLamps(light, candidates, least)
     if (lamps.length < FEWEST_LAMPS) return null
-    const pool = poolLamps(light, lamps, reach, Math.max(0.5, median(lamps.map((l) => l.size))))
-    const kept = byNinth(light, pool.lamps).flatMap((own) => clean(own, pool.lamps))
-    if (kept.length < FEWEST_LAMPS) return null
-    const c = covarianceOf(pool.shape)
+    const start = roundShape(Math.max(0.5, median(lamps.map((l) => l.size))))
+    const pilot = poolLamps(light, lamps.slice(0, PILOT_LAMPS), reach, start)
+    const c = covarianceOf(pilot.shape)
     const wider = REACHES.find((r) => r > reach)
-    if (!wider || neededReach((c.xx + c.yy) / 2 + Math.hypot((c.xx - c.yy) / 2, c.xy)) <= reach)
-      return { shape: pool.shape, lamps: kept, reach }
-    least = wider
+    if (wider && neededReach((c.xx + c.yy) / 2 + Math.hypot((c.xx - c.yy) / 2, c.xy)) > reach) {
+      least = wider
+      continue
+    }
+    const pool = poolLamps(light, lamps, reach, pilot.shape)
+    const kept = byNinth(light, pool.lamps).flatMap((own) => clean(own, pool.lamps))
+    return kept.length < FEWEST_LAMPS ? null : { shape: pool.shape, lamps: kept, reach }
   }
 }
 
@@ -144,45 +163,31 @@ function clean(own: readonly Placed[], all: readonly Placed[]): Placed[] {
   return own.filter((l) => l.misfit <= limit)
 }
 
-/** Bright lamps speak louder, to a limit: their own faults must not rule. */
-function stackOf(light: Light, lamps: readonly Placed[], shape: Shape, reach: number, cap: number): Stack {
-  const stack = emptyStack(reach)
-  for (const lamp of lamps) addLamp(stack, light, lamp, shape, Math.min(worthOf(lamp), cap))
-  return stack
+const SHARES = 6
+
+/**
+ * The lamps' stacks, parted twice over: one for each ninth of the field, and lamps dealt out in turn. Bright lamps speak
+ * louder, to a limit: their own faults must not rule.
+ */
+function stacksOf(light: Light, lamps: readonly Placed[], shape: Shape, reach: number) {
+  const worthOf = (lamp: Placed) => (lamp.height / lamp.noise) ** 2
+  const cap = 4 * median(lamps.map(worthOf))
+  const shares = Array.from({ length: Math.min(SHARES, lamps.length) }, () => emptyStack(reach))
+  let dealt = 0
+  const cells = byNinth(light, lamps).map((own) => {
+    const parts = shares.map(() => emptyStack(reach))
+    for (const lamp of own) addLamp(parts[dealt++ % parts.length]!, light, lamp, shape, Math.min(worthOf(lamp), cap))
+    parts.forEach((part, i) => {
+      shares[i] = addStacks(shares[i]!, part)
+    })
+    return { stack: parts.reduce(addStacks), lamps: own.length }
+  })
+  return { cells, shares }
 }
 
-const worthOf = (lamp: Placed) => (lamp.height / lamp.noise) ** 2
-const capOf = (lamps: readonly Placed[]) => 4 * median(lamps.map(worthOf))
-
-/** One stack for each ninth of the field. */
-function fieldStacks(light: Light, lamps: readonly Placed[], shape: Shape, reach: number) {
-  const cap = capOf(lamps)
-  return byNinth(light, lamps).map((own) => ({ stack: stackOf(light, own, shape, reach, cap), lamps: own.length }))
-}
-
-/** Lamps dealt out in turn, for frames whose lamps stand together. */
-function shares(light: Light, lamps: readonly Placed[], shape: Shape, reach: number): Stack[] {
-  const groups = Math.min(6, lamps.length)
-  const cap = capOf(lamps)
-  return Array.from({ length: groups }, (_, g) =>
-    stackOf(
-      light,
-      lamps.filter((_l, i) => i % groups === g),
-      shape,
-      reach,
-      cap,
-    ),
-  )
-}
-
-/** Error of either part of the stretch, px², from leaving each share of the lamps out in turn (Tukey 1958). */
-function jackknife(spectrum: Spectrum, line: Stretch, all: Stack, parts: readonly Stack[], shape: Shape): number {
-  const without = neighbours(
-    spectrum,
-    line,
-    parts.map((p) => spectrumOf(meanBlob(combineStacks(all, p, -1), shape), all.cell, spectrum.rings)),
-  )
-  const n = parts.length
+/** Root of the mean of both parts' jackknife variances. */
+function spreadOf(without: readonly Stretch[]): number {
+  const n = without.length
   const variance = ([0, 1] as const).map((k) => {
     const mean = without.reduce((a, s) => a + s[k], 0) / n
     return (without.reduce((a, s) => a + (s[k] - mean) ** 2, 0) * (n - 1)) / n

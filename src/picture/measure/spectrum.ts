@@ -15,38 +15,54 @@ export function ringsFor(narrow: number): Float64Array {
   return Float64Array.from({ length: RINGS }, (_, i) => (last * (i + 1)) / RINGS)
 }
 
-/** The transform of a mean blob (see meanBlob), tapered round from three quarters of its radius. */
-export function spectrumOf(blob: Float64Array, cell: number, rings: Float64Array): Spectrum {
-  const side = Math.round(Math.sqrt(blob.length))
+/**
+ * The transform of mean blobs (see meanBlob) of `side` cells on given rings, tapered round from three quarters of their radius. A frame
+ * needs it some twenty times over, so sines and cosines are tabled once.
+ */
+export function transformOn(rings: Float64Array, side: number, cell: number): (blob: Float64Array) => Spectrum {
   const half = (side - 1) / 2
-  const even = evenPart(blob, side)
-  const values = new Float64Array(rings.length * ANGLES)
-  const cosX = new Float64Array(side)
-  const sinX = new Float64Array(side)
-  for (let r = 0; r < rings.length; r++)
-    for (let a = 0; a < ANGLES; a++) {
-      const angle = (a * Math.PI) / ANGLES
-      const kx = 2 * Math.PI * rings[r]! * Math.cos(angle) * cell
-      const ky = 2 * Math.PI * rings[r]! * Math.sin(angle) * cell
-      for (let i = 0; i < side; i++) {
-        cosX[i] = Math.cos(kx * (i - half))
-        sinX[i] = Math.sin(kx * (i - half))
-      }
+  const waves = rings.length * ANGLES
+  const cosX = new Float64Array(waves * side)
+  const sinX = new Float64Array(waves * side)
+  const cosY = new Float64Array(waves * side)
+  const sinY = new Float64Array(waves * side)
+  for (let w = 0; w < waves; w++) {
+    const angle = ((w % ANGLES) * Math.PI) / ANGLES
+    const k = 2 * Math.PI * rings[Math.floor(w / ANGLES)]! * cell
+    fillWave(k * Math.cos(angle), w * side, half, cosX, sinX)
+    fillWave(k * Math.sin(angle), w * side, half, cosY, sinY)
+  }
+  return (blob) => {
+    const even = evenPart(blob, side)
+    const values = new Float64Array(waves)
+    for (let w = 0; w < waves; w++) {
+      const at = w * side
       let sum = 0
+      // The even part is the same at x and −x: half of the rows count twice.
       for (let y = 0; y <= half; y++) {
         let c = 0
         let s = 0
-        const row = y * side
-        for (let x = 0; x < side; x++) {
-          c += even[row + x]! * cosX[x]!
-          s += even[row + x]! * sinX[x]!
+        for (let x = 0, i = y * side; x < side; x++, i++) {
+          c += even[i]! * cosX[at + x]!
+          s += even[i]! * sinX[at + x]!
         }
-        const p = ky * (y - half)
-        sum += (Math.cos(p) * c - Math.sin(p) * s) * (y === half ? 1 : 2)
+        sum += (cosY[at + y]! * c - sinY[at + y]! * s) * (y === half ? 1 : 2)
       }
-      values[r * ANGLES + a] = sum
+      values[w] = sum
     }
-  return { rings, values }
+    return { rings, values }
+  }
+}
+
+/** cos and sin of k·(i − half) by turning on from one to the next. */
+function fillWave(k: number, at: number, half: number, cos: Float64Array, sin: Float64Array): void {
+  const [c, s] = [Math.cos(k), Math.sin(k)]
+  let [x, y] = [Math.cos(k * half), -Math.sin(k * half)]
+  for (let i = 0; i <= 2 * half; i++) {
+    cos[at + i] = x
+    sin[at + i] = y
+    ;[x, y] = [x * c - y * s, x * s + y * c]
+  }
 }
 
 /** (f(x) + f(−x))/2, tapered. */

@@ -29,7 +29,7 @@ export const emptyStack = (reach: number): Stack => {
 
 /**
  * Adds what the common shape leaves of one lamp, over its height. `worth` is its say: (signal over noise)². Only the
- * difference is spread on the grid: the shape itself is known between the sites and comes back with `addShape`.
+ * difference is spread on the grid: the shape itself is known between the sites and comes back with `meanBlob`.
  */
 export function addLamp(to: Stack, light: Light, lamp: Placed, { p, q, r }: Shape, worth: number): void {
   const { samples, width, height, step, first, black } = light
@@ -51,6 +51,8 @@ export function addLamp(to: Stack, light: Light, lamp: Placed, { p, q, r }: Shap
       const value = (samples[y * width + x]! - zero) / lamp.height - known
       const u = dx / cell + half
       const column = Math.round(u)
+      // A lamp off its pixel's centre may reach the rim.
+      if (Math.max(Math.abs(column - half), Math.abs(row - half)) > half - SPLAT) continue
       for (let i = -SPLAT; i <= SPLAT; i++) across[i + SPLAT] = worth * Math.exp(fall * (column + i - u) ** 2)
       for (let j = -SPLAT; j <= SPLAT; j++) {
         const down = Math.exp(fall * (row + j - v) ** 2)
@@ -84,12 +86,13 @@ export function meanBlob({ side, cell, values, weights }: Stack, shape: Shape): 
   return out
 }
 
-/** `a` plus `sign` times `b`. */
-export function combineStacks(a: Stack, b: Stack, sign: 1 | -1): Stack {
-  const out = { side: a.side, cell: a.cell, values: a.values.slice(), weights: a.weights.slice() }
-  for (let i = 0; i < out.values.length; i++) {
-    out.values[i]! += sign * b.values[i]!
-    out.weights[i]! += sign * b.weights[i]!
-  }
-  return out
+export function addStacks(a: Stack, b: Stack): Stack {
+  const values = a.values.map((v, i) => v + b.values[i]!)
+  return { ...a, values, weights: a.weights.map((w, i) => w + b.weights[i]!) }
+}
+
+/** The whole without a part; cells that only the part had filled are empty, not a rest of rounding. */
+export function withoutPart(whole: Stack, part: Stack): Stack {
+  const weights = whole.weights.map((w, i) => (part.weights[i]! > (1 - 1e-9) * w ? 0 : w - part.weights[i]!))
+  return { ...whole, values: whole.values.map((v, i) => (weights[i] === 0 ? 0 : v - part.values[i]!)), weights }
 }
