@@ -27,6 +27,8 @@ export interface Pool {
 }
 
 const PASSES = 6
+/** Samples where the shape has fallen below e^−8 say nothing of it. */
+const DEEPEST = 8
 
 export const roundShape = (size: number): Shape => ({ p: 1 / size, q: 1 / size, r: 0 })
 
@@ -92,8 +94,10 @@ function step(
     const zero = black[row & 1]! + lamp.background
     for (let c = x0 - window + ((first(row) + x0 - window) & (l.step - 1)); c <= x0 + window; c += l.step) {
       const u = c - lamp.x
+      const depth = 0.5 * (p * u * u + q * v * v) + r * u * v
+      if (depth > DEEPEST) continue
       const f = samples[row * width + c]! - zero
-      const g = Math.exp(-0.5 * (p * u * u + q * v * v) - r * u * v)
+      const g = Math.exp(-depth)
       d[0] = g
       d[1] = (p * u + r * v) * g
       d[2] = (q * v + r * u) * g

@@ -32,6 +32,10 @@ export function transformOn(rings: Float64Array, side: number, cell: number): (b
     fillWave(k * Math.cos(angle), w * side, half, cosX, sinX)
     fillWave(k * Math.sin(angle), w * side, half, cosY, sinY)
   }
+  // The taper leaves nothing outside a circle.
+  const widths = Int32Array.from({ length: half + 1 }, (_, y) =>
+    Math.sqrt(Math.max(0, (half - 2) ** 2 - (y - half) ** 2)),
+  )
   return (blob) => {
     const even = evenPart(blob, side)
     const values = new Float64Array(waves)
@@ -39,12 +43,14 @@ export function transformOn(rings: Float64Array, side: number, cell: number): (b
       const at = w * side
       let sum = 0
       // The even part is the same at x and −x: half of the rows count twice.
-      for (let y = 0; y <= half; y++) {
+      for (let y = 2; y <= half; y++) {
         let c = 0
         let s = 0
-        for (let x = 0, i = y * side; x < side; x++, i++) {
-          c += even[i]! * cosX[at + x]!
-          s += even[i]! * sinX[at + x]!
+        const reach = widths[y]!
+        for (let x = half - reach; x <= half + reach; x++) {
+          const v = even[y * side + x]!
+          c += v * cosX[at + x]!
+          s += v * sinX[at + x]!
         }
         sum += (cosY[at + y]! * c - sinY[at + y]! * s) * (y === half ? 1 : 2)
       }
