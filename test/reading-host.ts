@@ -52,6 +52,9 @@ export function readingHost(inMemory: Readonly<Record<string, Uint8Array>> = {})
     resolve: (path) => path,
     baseName: (path) => path.split('/').at(-1)!,
     directoryName: (path) => path.split('/').slice(0, -1).join('/'),
+    get disk() {
+      return never()
+    },
   }
   const host: Host = {
     files,

@@ -2,6 +2,7 @@ import { Failure } from '#core/base'
 import { utf8Text } from '#core/formats'
 import { lantern } from '#picture/simulate'
 import type { Files } from './contract/index.ts'
+import { demoCameraName } from './demo-evening.ts'
 
 /**
  * Passes when a demonstration may be written there: nothing is there yet, an empty folder, or an earlier demonstration
@@ -28,9 +29,10 @@ async function saysDemonstration(files: Files, path: string): Promise<boolean> {
   if (!(await files.exists(path)) || (await files.isDirectory(path))) return false
   try {
     const { camera } = JSON.parse(utf8Text(await files.read(path)) ?? 'null') as {
-      camera?: { make?: unknown; model?: unknown }
+      camera?: { name?: unknown; make?: unknown; model?: unknown }
     }
-    return camera?.make === lantern.make && camera.model === lantern.model
+    // The first demonstrations stated maker and model apart.
+    return camera?.name === demoCameraName || (camera?.make === lantern.make && camera.model === lantern.model)
   } catch {
     return false
   }

@@ -1,6 +1,7 @@
 import { beforeAll, describe, expect, it } from 'vitest'
 import { readExr } from '#core/formats'
 import { floatFromHalf } from '#core/kernels'
+import { outingSchema } from '#jobs/schemas'
 import { describeRaw } from '#picture/raw'
 import { lantern, simulateTasks } from '#picture/simulate'
 import { testCrew } from '../../test/kernels.ts'
@@ -55,7 +56,7 @@ describe('the demonstration outing', () => {
     expect(names).toEqual(Array.from({ length: 18 }, (_, i) => `DUSK_${String(i + 1).padStart(4, '0')}.DNG`))
     expect(outing.singles).toEqual(['night/originals/DUSK_0001.DNG'])
     expect(outing.brackets.map((b) => b.frames.length)).toEqual([7, 5, 5])
-    expect(text(written.get('night/outing.json'))).toMatchObject({ schema: 'outing/1', site: { latitude: null } })
+    expect(outingSchema.parse(text(written.get('night/outing.json'))).site.notes).toMatch(/no place on earth/)
   })
 
   it('every frame states its exposure, time and attitude; times run on without overlap', () => {

@@ -12,6 +12,7 @@ import {
   truthHalves,
 } from '#picture/simulate'
 import type { Host } from './contract/index.ts'
+import { demoEvening } from './demo-evening.ts'
 import { requireDemoFolder } from './demo-folder.ts'
 import { type DemoShoot, demoShoots } from './demo-plan.ts'
 
@@ -89,7 +90,7 @@ export async function writeDemoOuting(
   await requireDemoFolder(files, directory)
   await files.makeDirectory(originals)
   await files.makeDirectory(truth)
-  await files.write(files.join(directory, 'outing.json'), json(outingDocument()))
+  await files.write(files.join(directory, 'outing.json'), json(demoEvening()))
   const total = shoots.reduce((n, s) => n + s.plan.frames.length + 1, 0)
   let done = 0
   const step = () => {
@@ -210,25 +211,3 @@ function truthDocument({ id, scene, plan, reference }: DemoShoot, names: readonl
     })),
   }
 }
-
-const outingDocument = () => ({
-  schema: 'outing/1',
-  title: 'Weir at dusk: a demonstration',
-  date: '2027-02-09',
-  site: {
-    name: 'a river town that does not exist',
-    latitude: null,
-    longitude: null,
-    timeZone: null,
-    notes: 'Invented: no place on earth looks like this one.',
-  },
-  camera: {
-    make: lantern.make,
-    model: lantern.model,
-    fNumber: lantern.fNumber,
-    focalLengthMillimetres: lantern.focalLengthMillimetres,
-    fullWellElectrons: lantern.sensor.fullWellElectrons,
-    readNoiseElectrons: lantern.sensor.readNoiseElectrons,
-  },
-  notes: 'Synthetic raw brackets of known truth. What they were made from stands in truth/, bracket by bracket.',
-})

@@ -114,7 +114,8 @@ async function compare(
 
 /**
  * The whole job on a demonstration outing whose truth is known: written, grouped, merged, printed, and held against the
- * truth. The report page itself is the caller's to write; its path is in the document.
+ * truth. The report and
+ * the evening's pages are the caller's to write; their paths are in the document.
  * @throws Failure io "folder-not-empty", and whatever the jobs throw
  */
 export async function demo(host: Host, directory: string, options: DemoOutingOptions = {}): Promise<DemoDocument> {
@@ -139,6 +140,7 @@ export async function demo(host: Host, directory: string, options: DemoOutingOpt
     outing: outing.outing,
     truth: outing.truth,
     report: host.files.join(directory, 'report.html'),
+    card: host.files.join(directory, 'field-card.html'),
     pictures: prints.prints.map((p) => p.file),
     seconds: host.seconds() - start,
     brackets,

@@ -104,7 +104,7 @@ async function mergeOne(
     : await mergeRawBracket(host, keeper.of, bracket.frames, bracket.reference)
   const leftOut: LeftOut[] = [...image.leftOut]
   const prints: Printed[] = []
-  const print = async () => {
+  const print = async (besides: () => Promise<void>) => {
     if (!options.print) return null
     const source = {
       file: host.files.join(folder, 'radiance.exr'),
@@ -120,6 +120,9 @@ async function mergeOne(
     const result = await printPlanes(host, image.crew, planesIn(image), source, {
       ...options.print,
       outDirectory,
+      besides,
+      // Memory that was used before costs no new pages.
+      room: image.spare,
       copy: async (pixels) => {
         preview = await previewOfPrint(host, pixels)
       },

@@ -1,4 +1,4 @@
-import { Failure, overLimit } from '#core/base'
+import { Failure, type LeftOut, overLimit } from '#core/base'
 import type { Files } from './contract/index.ts'
 
 /** A folder to take frames from. In an outing they lie below originals/; in any other folder, below the folder itself. */
@@ -33,11 +33,23 @@ export async function findOuting(files: Files, folder: string): Promise<Outing> 
 const MAX_DEPTH = 4
 const MAX_FILES = 20_000
 
-/** Every file below the frames' folder, hidden ones included, in the order of folders and names; not our own products. */
-export async function filesBelow(files: Files, outing: Outing): Promise<string[]> {
+/**
+ * Every file below the frames' folder, hidden ones included, in the order of folders and names; not our own products. A
+ * folder below it that cannot be listed goes to `leftOut`, where that is given, with the failure's code as its reason.
+ */
+export async function filesBelow(files: Files, outing: Outing, leftOut?: LeftOut[]): Promise<string[]> {
   const paths: string[] = []
+  const entriesOf = async (folder: string, depth: number) => {
+    try {
+      return await files.list(folder)
+    } catch (error) {
+      if (!leftOut || depth === 1 || !(error instanceof Failure)) throw error
+      leftOut.push({ what: folder, reason: error.code, facts: { kind: error.kind, ...error.facts } })
+      return []
+    }
+  }
   const walk = async (folder: string, depth: number): Promise<void> => {
-    const entries = await files.list(folder)
+    const entries = await entriesOf(folder, depth)
     const names = new Set(entries.map((e) => e.name))
     // Products stand beside their record: a radiance image's folder has one, a print has one of its own name.
     // A merge that was stopped may have left the image without its record.

@@ -1,6 +1,6 @@
 import type { LeftOut } from '#core/base'
 import { readExr, readJpegContainer, readTiff, SRGB_PROFILE_NAME, srgbProfile, utf8Text } from '#core/formats'
-import type { Crew } from '#core/kernels'
+import type { Address, Crew } from '#core/kernels'
 import { saturationLuminance } from '#core/sensor'
 import { exifBlock, neverWritten, noFacts, type PrintFacts } from '#picture/export'
 import {
@@ -27,6 +27,10 @@ export interface PrintOptions {
   readonly copyright?: string | null
   /** A smaller copy for looking at: called with the pixels of an 8-bit print while they are encoded. */
   readonly copy?: (pixels: Pixels8) => Promise<void>
+  /** Three bytes a pixel of the crew's memory for the pixels of an 8-bit print; newly allocated by default. */
+  readonly room?: Address | null
+  /** Starts other work of the crew, if there is any, for the while that the print is measured on one thread. */
+  readonly besides?: () => Promise<void>
   /** The look; by default chosen from the picture. */
   readonly settings?: PrintSettings
 }
@@ -67,7 +71,7 @@ export async function printPlanes(
   const name = options.name ?? source.name
   const stage = `print ${name}`
   host.progress({ stage, done: 0, total: 3 })
-  const scene = await measureScene(crew, planes)
+  const scene = await measureScene(crew, planes, options.besides)
   const facts = { candelaPerSquareMetrePerUnit: source.candelaPerSquareMetrePerUnit }
   const settings = options.settings ?? chooseLook(scene, facts)
   const { width, height } = planes
@@ -125,7 +129,7 @@ async function encoded(
   planes: RadiancePlanes,
   scene: Scene,
   settings: PrintSettings,
-  { format, copy }: PrintOptions,
+  { format, copy, room }: PrintOptions,
   exif: Uint8Array,
 ): Promise<Uint8Array> {
   const { width, height } = planes
@@ -135,7 +139,7 @@ async function encoded(
   const samples = width * height * 3
   try {
     if (format === 'jpeg') {
-      const out = arena.alloc(samples)
+      const out = room ?? arena.alloc(samples)
       await renderPrint8(crew, planes, scene, settings, out)
       const data = arena.u8(out, samples)
       const pixels: Pixels8 = { width, height, channels: 3, data }

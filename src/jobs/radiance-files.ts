@@ -1,4 +1,4 @@
-import { exrLayout, linearSrgbChromaticities, srgbProfile } from '#core/formats'
+import { EXR_ROW_HEAD_BYTES, exrLayout, linearSrgbChromaticities, srgbProfile } from '#core/formats'
 import type { Address } from '#core/kernels'
 import { chooseLook, layBlocks, measureScene, type RadiancePlanes, reducePlanes, renderPrint8 } from '#picture/finish'
 import type { Host, MergedBracket, MergedFrameEntry, Pixels8, RadianceRecord } from './contract/index.ts'
@@ -85,11 +85,11 @@ async function preview(host: Host, image: RadianceImage): Promise<Uint8Array> {
   }
 }
 
-/**
- * Planes of the image as one file, laid out by the crew in newly allocated memory that must stay until the write is done.
- * Resolves once the layout stands; `written` resolves when the file does.
- */
-async function startWriting(
+/** A file of numbers to come: lays it out by the crew and resolves once its writing has begun. */
+type Writing = () => Promise<{ readonly written: Promise<void> }>
+
+/** Planes of the image as one file, in newly allocated memory that must stay until the writing is done. */
+function numbersFile(
   host: Host,
   { crew, width, height }: RadianceImage,
   path: string,
@@ -97,41 +97,62 @@ async function startWriting(
   planes: readonly Address[],
   type: 'half' | 'float',
   about: Pick<Parameters<typeof exrLayout>[0], 'chromaticities' | 'whiteLuminance' | 'attributes'>,
-): Promise<{ readonly written: Promise<void> }> {
+): Writing {
   const channels = names.map((name) => ({ name, type }))
   const { head, blockBytes, channelOffsets } = exrLayout({ width, height, channels, ...about })
-  const blocks = await layBlocks(crew, {
-    width,
-    height,
-    blockBytes,
-    planes: planes.map((at, c) => ({ at, offset: channelOffsets[c]!, type })),
-  })
-  const written = host.files.write(path, [head, crew.arena.u8(blocks, blockBytes * height)])
-  // Waited for later; a failure until then must not count as unhandled.
-  written.catch(() => {})
-  return { written }
+  const blocks = crew.arena.alloc(blockBytes * height)
+  const placed = planes.map((at, c) => ({ at, offset: channelOffsets[c]!, type }))
+  return async () => {
+    await layBlocks(crew, { width, height, blockBytes, planes: placed }, blocks)
+    const written = host.files.write(path, [head, crew.arena.u8(blocks, blockBytes * height)])
+    // Waited for later; a failure until then must not count as unhandled.
+    written.catch(() => {})
+    return { written }
+  }
 }
 
-/** The two files of numbers, both being written when this resolves. */
-async function startNumbers(host: Host, image: RadianceImage, path: (name: string) => string, candela: number | null) {
+/** A file of one float channel whose rows stand in place: only their heads are missing. Its writing begins at once. */
+function fileInPlace(
+  host: Host,
+  { crew, width, height }: RadianceImage,
+  path: string,
+  name: string,
+  plane: Address,
+  attributes: Readonly<Record<string, string>>,
+): Promise<void> {
+  const { head, blockBytes } = exrLayout({ width, height, channels: [{ name, type: 'float' }], attributes })
+  const first = plane - EXR_ROW_HEAD_BYTES
+  const words = crew.arena.i32(first, (blockBytes * height) / 4)
+  for (let y = 0; y < height; y++) words.set([y, blockBytes - EXR_ROW_HEAD_BYTES], (y * blockBytes) / 4)
+  const written = host.files.write(path, [head, crew.arena.u8(first, blockBytes * height)])
+  written.catch(() => {})
+  return written
+}
+
+/** The two files of numbers: what is being written already, and what is to be laid out first. */
+function numbersFiles(host: Host, image: RadianceImage, path: (name: string) => string, candela: number | null) {
   const software = `Duskwork ${host.version}`
   const origin = image.source === 'rendered' ? '; made from finished pictures through a solved response' : ''
-  const radiance = await startWriting(host, image, path('radiance.exr'), ['R', 'G', 'B'], image.planes, 'half', {
+  const radiance = numbersFile(host, image, path('radiance.exr'), ['R', 'G', 'B'], image.planes, 'half', {
     chromaticities: linearSrgbChromaticities,
     ...(candela === null ? {} : { whiteLuminance: candela }),
     attributes: { software, comments: `1.0 = saturation of the reference frame${origin}` },
   })
   const comments = 'variance of the merged sample at each pixel, before demosaicing and colour; unit: radiance squared'
-  const variance = await startWriting(host, image, path('variance.exr'), ['Y'], [image.variance], 'float', {
+  if (image.varianceInFile) {
+    const begun = fileInPlace(host, image, path('variance.exr'), 'Y', image.variance, { software, comments })
+    return { begun: [begun], waiting: [radiance] }
+  }
+  const variance = numbersFile(host, image, path('variance.exr'), ['Y'], [image.variance], 'float', {
     attributes: { software, comments },
   })
-  return [radiance.written, variance.written]
+  return { begun: [] as Promise<void>[], waiting: [radiance, variance] }
 }
 
 /**
  * Writes radiance.exr, variance.exr, preview.jpg and record.json of a bracket into a folder; each whole or not at all.
- * `meanwhile` is done while the large files go to disk; it may give the preview, as one that
- * makes a print can.
+ * `meanwhile` is done while the large files go to disk; it may give the preview, as one that makes a print can. By calling
+ * what it is given it lets the crew lay out the next of those files, at a moment when it has no work for it.
  */
 export async function writeRadiance(
   host: Host,
@@ -139,7 +160,7 @@ export async function writeRadiance(
   folder: string,
   id: string,
   seconds: () => number,
-  meanwhile: () => Promise<Uint8Array | null> = async () => null,
+  meanwhile: (besides: () => Promise<void>) => Promise<Uint8Array | null> = async () => null,
 ): Promise<MergedBracket> {
   const { files } = host
   const { crew, width, height, merged } = image
@@ -150,9 +171,14 @@ export async function writeRadiance(
   const entries = frameEntries(image)
   const mark = crew.arena.mark()
   try {
-    const writing = await startNumbers(host, image, path, candela)
+    const { begun: writing, waiting } = numbersFiles(host, image, path, candela)
+    const next = async () => {
+      const begun = await waiting.shift()?.()
+      if (begun) writing.push(begun.written)
+    }
     try {
-      const given = await meanwhile()
+      const given = await meanwhile(next)
+      while (waiting.length > 0) await next()
       host.progress({ stage: 'Writing', done: 1, total: 4 })
       await files.write(path('preview.jpg'), given ?? (await preview(host, image)))
     } finally {

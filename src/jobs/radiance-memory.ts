@@ -1,7 +1,7 @@
 import type { Address, Arena } from '#core/kernels'
 
 /** Bytes of files that are read at a time while as many are decoded; a larger file is held alone. */
-export const FILE_BATCH_BYTES = 32 * 1024 * 1024
+export const FILE_BATCH_BYTES = 28 * 1024 * 1024
 const SPARE_BYTES = 24 * 1024 * 1024
 
 /**

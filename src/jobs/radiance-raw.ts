@@ -1,5 +1,6 @@
 import { type Facts, Failure, type LeftOut, malformed } from '#core/base'
 import { cameraToLinearSrgb, neutralGainsOnly } from '#core/colour'
+import { EXR_ROW_HEAD_BYTES } from '#core/formats'
 import type { Address, Crew } from '#core/kernels'
 import { cfaName, orientedSize } from '#core/pixels'
 import { estimateNoise, noisePlanes } from '#core/sensor'
@@ -85,12 +86,12 @@ interface LoadedFrame {
   readonly sha256: string
 }
 
-/** Frames in runs of about FILE_BATCH_BYTES each. */
+/** Frames in runs of at most FILE_BATCH_BYTES each; the first alone, so that the threads have something to decode soon. */
 function inBatches(seen: readonly SeenFrame[]): SeenFrame[][] {
   const batches: SeenFrame[][] = []
   let bytes = Number.POSITIVE_INFINITY
   for (const s of seen) {
-    if (bytes + s.bytes > FILE_BATCH_BYTES) {
+    if (batches.length < 2 || bytes + s.bytes > FILE_BATCH_BYTES) {
       batches.push([])
       bytes = 0
     }
@@ -124,14 +125,27 @@ async function decodeBatch(crew: Crew, batch: readonly LoadedFrame[], leftOut: L
   return good
 }
 
+/** A frame whose samples stand at `at`. */
+interface DecodedFile {
+  readonly seen: SeenFrame
+  readonly at: Address
+  readonly input: InputFile
+}
+
 /**
  * Reads and decodes the frames into the pool, batch by batch: one is read and its checksum taken while the one before it is
- * decoded. Damaged files are left out.
+ * decoded. `meanwhile` is called with what stands decoded while the last batch is decoded. Damaged files are left out.
  */
-async function decodeFrames(host: Host, crew: Crew, seen: readonly SeenFrame[], at: readonly Address[]) {
+async function decodeFrames(
+  host: Host,
+  crew: Crew,
+  seen: readonly SeenFrame[],
+  at: readonly Address[],
+  meanwhile: (decoded: readonly DecodedFile[]) => void,
+) {
   const { arena } = crew
   const leftOut: LeftOut[] = []
-  const good: { seen: SeenFrame; at: Address; input: InputFile }[] = []
+  const good: DecodedFile[] = []
   const mark = arena.mark()
   const batches = inBatches(seen)
   const roomBytes = Math.max(...batches.map((b) => b.reduce((sum, s) => sum + s.bytes + 64, 0)))
@@ -169,6 +183,7 @@ async function decodeFrames(host: Host, crew: Crew, seen: readonly SeenFrame[], 
       running.catch(() => {})
       host.progress({ stage: 'Reading', done: k, total: seen.length })
     }
+    meanwhile(good)
     await settle()
   } finally {
     // The memory that is being decoded must outlive the decoding.
@@ -176,6 +191,13 @@ async function decodeFrames(host: Host, crew: Crew, seen: readonly SeenFrame[], 
     arena.release(mark)
   }
   return { good, leftOut }
+}
+
+/** Does the frame stay as it was decoded until it is merged: nothing cut off, nothing levelled, no opcode on stored data? */
+function staysAsDecoded({ width, height, activeArea, black, opcodes }: RawFile): boolean {
+  const whole = activeArea.width === width && activeArea.height === height
+  const even = black.repeatRows <= 2 && black.repeatColumns <= 2 && !black.deltaColumns && !black.deltaRows
+  return whole && even && opcodes.length === 0
 }
 
 /** Noise of a frame's three colours, from its file or estimated from its pixels. */
@@ -235,7 +257,14 @@ export async function mergeRawBracket(
   const crew = await withCrew(bytesNeeded(need))
   const { arena } = crew
   const pool = layPool(arena, need)
-  const decoded = await decodeFrames(host, crew, seen, pool.frames)
+  const noises = new Map<number | null, ReturnType<typeof noiseOf>>()
+  const decoded = await decodeFrames(host, crew, seen, pool.frames, (frames) => {
+    const early = frames.find((f) => f.seen.frame.file === reference.file)
+    if (!early || early.seen.raw.noise || !staysAsDecoded(early.seen.raw)) return
+    // The estimate is work for one thread: now it costs the crew no wait.
+    const { raw } = early.seen
+    noises.set(raw.iso, noiseOf(crew, raw, early.at, raw.width, raw.height))
+  })
   leftOut.push(...decoded.leftOut)
   const used = decoded.good
   if (used.length === 0) throw noFrame(reference, leftOut)
@@ -271,7 +300,6 @@ export async function mergeRawBracket(
           used.map((u) => ({ raw: u.seen.raw, at: u.at })),
         )
   const base = exposureStops(master) ?? 0
-  const noises = new Map<number | null, ReturnType<typeof noiseOf>>()
   const mergeInputs = used.map(({ seen: s, at: address }, k): MergeFrame => {
     // Without a profile one estimate serves all frames of an ISO: the one nearest the reference sees most.
     const key = s.raw.noise ? k + 1e6 : s.raw.iso
@@ -282,13 +310,16 @@ export async function mergeRawBracket(
   })
   const referenceNoise = noises.get(master.noise ? at + 1e6 : master.iso)!
   const input = { width, height, cfa: master.cfa, frames: mergeInputs, reference: at }
+  // Where nothing changes the variance after the merge, its rows are merged into place in their file.
+  const { crop, opcodes, orientation } = master
+  const asMerged = opcodes.length === 0 && orientation === 1 && crop.width === width && crop.height === height
   const merged = await mergeFrames(crew, input, {
+    varianceGapBytes: asMerged ? EXR_ROW_HEAD_BYTES : 0,
     onStage: (stage) => host.progress({ stage: stage === 'align' ? 'Aligning' : 'Merging', done: 0, total: 1 }),
   })
   host.throwIfStopped()
 
   host.progress({ stage: 'Working out colour', done: 0, total: 1 })
-  const { opcodes } = master
   let planes: [Address, Address, Address]
   let variance = merged.variance
   let spare = pool.planes[3]
@@ -319,7 +350,6 @@ export async function mergeRawBracket(
   const neutral = colour?.neutral ?? ([1 / matrix[0], 1 / matrix[4], 1 / matrix[8]] as const)
   await toWorkingColours(crew, { width, height, planes, neutral, matrix, ceiling: merged.ceiling })
 
-  const { crop, orientation } = master
   let size = { width, height }
   if (crop.width !== width || crop.height !== height || orientation !== 1) {
     size = orientedSize(crop.width, crop.height, orientation)
@@ -336,6 +366,8 @@ export async function mergeRawBracket(
     ...size,
     planes,
     variance,
+    varianceInFile: asMerged,
+    spare,
     merged,
     used: used.map((u) => ({ file: u.seen.frame.file, facts: u.seen.raw, input: u.input })),
     reference: at,

@@ -153,6 +153,8 @@ export async function mergeRenderedBracket(
     ...size,
     planes,
     variance,
+    varianceInFile: false,
+    spare: null,
     merged,
     used: read.map((r) => ({ file: r.frame.file, facts: r.picture, input: r.input })),
     reference: at,

@@ -18,6 +18,10 @@ export interface RadianceImage {
   readonly planes: readonly [Address, Address, Address]
   /** f32, variance of the merged samples before colour. */
   readonly variance: Address
+  /** Whether its rows stand as in a file of one float channel, each after EXR_ROW_HEAD_BYTES of free room; else they follow one another. */
+  readonly varianceInFile: boolean
+  /** Four bytes a pixel of the crew's memory that nobody uses any more; null where there is none. */
+  readonly spare: Address | null
   readonly merged: Merged
   /** The frames that were merged, in the order of `merged.frames`. */
   readonly used: readonly { readonly file: string; readonly facts: ExposureFacts; readonly input: InputFile }[]

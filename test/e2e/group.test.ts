@@ -96,6 +96,16 @@ describe('grouping a folder', () => {
     },
   )
 
+  it.skipIf(!existsSync(join(samples, 'drone-stills')))(
+    'of two real drone photographs of one flight finds two singles and nothing to ask (sample files absent)',
+    async () => {
+      const { document } = await group(host(), join(samples, 'drone-stills'))
+      expect(document.singles.map((f) => basename(f.file))).toEqual(['nadir_0024.jpg', 'nadir_0025.jpg'])
+      expect([document.brackets, document.doubts, document.leftOut]).toEqual([[], [], []])
+      expect(document.modes).toMatchObject([{ source: 'rendered', width: 4000, height: 2250, frames: 2 }])
+    },
+  )
+
   it.skipIf(!existsSync(join(samples, 'dng')))(
     'of unrelated real raw files reads every one that is supported as a single (sample files absent)',
     async () => {

@@ -3,10 +3,13 @@ import { Failure } from '#core/base'
 import { exit } from './exit.ts'
 import { type Machine, printFailure, runVerb } from './session.ts'
 import type { Verbs } from './verb.ts'
+import { addCopy } from './verbs/copy.ts'
 import { addDemo } from './verbs/demo.ts'
 import { addGroup } from './verbs/group.ts'
 import { addInspect } from './verbs/inspect.ts'
+import { addLight } from './verbs/light.ts'
 import { addMerge } from './verbs/merge.ts'
+import { addPlan } from './verbs/plan.ts'
 import { addPrint } from './verbs/print.ts'
 
 /** Runs a command line (without program and script); returns the exit code. Defects of ours are thrown. */
@@ -31,7 +34,7 @@ export async function run(argv: readonly string[], machine: Machine): Promise<nu
       exitCode = await runVerb(machine, options, work)
     },
   }
-  for (const add of [addDemo, addInspect, addGroup, addMerge, addPrint]) add(verbs)
+  for (const add of [addDemo, addLight, addPlan, addCopy, addInspect, addGroup, addMerge, addPrint]) add(verbs)
   if (argv.length === 0) {
     program.outputHelp({ error: true })
     return exit.usage

@@ -1,18 +1,7 @@
 import { describe, expect, it } from 'vitest'
-import { bytes, cameraTime, count, duration, shutter, signed, stops } from './words.ts'
+import { bytes, cameraTime, count, duration, signed, stops } from './words.ts'
 
 describe('numbers in words', () => {
-  it('show shutter times as photographers write them', () => {
-    expect([1 / 60, 0.25, 1 / 3, 0.63, 2, null].map(shutter)).toEqual([
-      '1/60 s',
-      '1/4 s',
-      '0.3 s',
-      '0.6 s',
-      '2 s',
-      'unknown time',
-    ])
-  })
-
   it('use a true minus sign, and none for zero', () => {
     expect([signed(-1.25, 1), signed(-0.01, 1), signed(3, 0)]).toEqual(['−1.3', '0.0', '3'])
     expect([stops(1), stops(0.7), stops(-2)]).toEqual(['1.0 stop', '0.7 stops', '−2.0 stops'])

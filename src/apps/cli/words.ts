@@ -5,13 +5,6 @@ export const signed = (value: number, digits: number): string =>
 
 export const count = (n: number, one: string, many = `${one}s`): string => `${n} ${n === 1 ? one : many}`
 
-/** "1/60 s" below a third of a second, "0.6 s", "2 s" above. */
-export function shutter(seconds: number | null): string {
-  if (seconds === null) return 'unknown time'
-  if (seconds < 0.3) return `1/${Math.round(1 / seconds)} s`
-  return `${Number(seconds.toFixed(1))} s`
-}
-
 export const stops = (value: number): string => `${signed(value, 1)} stop${Math.abs(value - 1) < 0.05 ? '' : 's'}`
 
 /** Seconds of waiting: "8 s", "3 min 20 s". */

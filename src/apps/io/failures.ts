@@ -16,6 +16,8 @@ const codes: Readonly<Record<string, string>> = {
   ENAMETOOLONG: 'name-too-long',
   ELOOP: 'link-loop',
   EFBIG: 'file-too-large-for-disk',
+  ENODEV: 'disk-gone',
+  ENXIO: 'disk-gone',
 }
 
 export type Attempt = 'list-failed' | 'read-failed' | 'write-failed' | 'make-folder-failed' | 'remove-failed'

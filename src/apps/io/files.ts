@@ -3,6 +3,7 @@ import { mkdir, open, readdir, rm, stat } from 'node:fs/promises'
 import { basename, dirname, join, resolve } from 'node:path'
 import { Failure, overLimit } from '#core/base'
 import type { DirectoryEntry, Files } from '#jobs/contract'
+import { createDisk } from './disk.ts'
 import { ioFailure } from './failures.ts'
 import { writeAtomically } from './write.ts'
 
@@ -46,6 +47,7 @@ export function createFiles(): Files {
     resolve,
     baseName: (path) => basename(path),
     directoryName: dirname,
+    disk: createDisk(),
   }
 }
 

@@ -19,10 +19,16 @@ export function createHost(options: {
     prepareCrew: prepareThreads,
     async crew(bytes) {
       const crew = await threadCrew({ bytes, kernels: options.kernels })
-      // Whoever wants a crew writes pictures in the end: the library loads while the workers start. Should it fail to
-      // load, its first use says so.
-      codecLibrary().catch(() => {})
-      return crew
+      return {
+        ...crew,
+        run(task, params, items) {
+          const done = crew.run(task, params, items)
+          // Whoever wants a crew writes pictures in the end: the library loads while the workers have something to do, and
+          // not before. Should it fail to load, its first use says so.
+          codecLibrary().catch(() => {})
+          return done
+        },
+      }
     },
     seconds: () => performance.now() / 1000,
     progress: options.onProgress,

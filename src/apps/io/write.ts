@@ -5,7 +5,7 @@ import { basename, dirname, join } from 'node:path'
 import { ioFailure } from './failures.ts'
 
 /** Temporary files that stand on disk now; an interrupted run removes them before it leaves. */
-const unfinished = new Set<string>()
+export const unfinished = new Set<string>()
 
 /** Removes every temporary file of this process. Synchronous: it runs as the process ends. */
 export function removeUnfinishedFiles(): void {
@@ -50,7 +50,7 @@ async function writeAll(handle: Awaited<ReturnType<typeof open>>, bytes: Uint8Ar
 }
 
 /** Makes the rename itself durable. Best effort: some systems cannot open a folder, and the file is whole already. */
-async function syncFolder(folder: string): Promise<void> {
+export async function syncFolder(folder: string): Promise<void> {
   const handle = await open(folder, 'r').catch(() => null)
   if (!handle) return
   await handle.sync().catch(() => {})

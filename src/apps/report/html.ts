@@ -49,6 +49,8 @@ section.bracket { background: var(--panel); border: 1px solid var(--line); borde
 section.bracket h2 { margin: 0 0 4px; }
 figure { margin: 16px 0; }
 figure img { display: block; width: 100%; height: auto; border-radius: 8px; background: #000; }
+figure.panel { background: var(--panel); border: 1px solid var(--line); border-radius: 14px; padding: 16px 20px; }
+@media (min-width: 900px) { .pair { display: grid; grid-template-columns: 1fr 1fr; gap: 16px; } .pair figure { margin: 0; } }
 figcaption { color: var(--quiet); margin-top: 6px; }
 table { border-collapse: collapse; width: 100%; margin: 12px 0 0; }
 th, td { text-align: left; vertical-align: top; padding: 8px 12px 8px 0; border-top: 1px solid var(--line); font-weight: 400; }
@@ -56,6 +58,10 @@ th[scope=row] { color: var(--quiet); }
 thead th { color: var(--quiet); border-top: 0; font-size: 14px; }
 .reached { color: var(--reached); }
 .short { color: var(--short); }
+.doubt { color: #f2d35c; }
+ul.contact { list-style: none; padding: 0; display: grid; grid-template-columns: repeat(auto-fill, minmax(220px, 1fr)); gap: 12px; }
+ul.contact li { color: var(--quiet); font-size: 14px; }
+ul.contact img { display: block; width: 100%; height: auto; border-radius: 6px; margin-bottom: 4px; }
 a { color: var(--sky); }
 a:focus-visible { outline: 3px solid var(--lamp); outline-offset: 2px; }
 ul { padding-left: 20px; }

@@ -26,6 +26,14 @@ describe('Exif time', () => {
     expect(read({ 36867: ascii('2027:02:10 00:22:29') }, gps)).toMatchObject({ offsetMinutes: null, utc: null })
   })
 
+  it('keeps the receiver’s own time, to the second, whether or not the two clocks agree', () => {
+    const gps = { 7: rational(22, 1, 15, 1, 3050, 100), 29: ascii('2027:02:09') }
+    for (const clock of ['2027:02:10 00:15:29', '2027:02:10 00:22:29', '0000:00:00 00:00:00'])
+      expect(read({ 36867: ascii(clock) }, gps).receiverUtc).toBe('2027-02-09T22:15:30Z')
+    expect(read({ 36867: ascii('2027:02:10 00:15:29') }).receiverUtc).toBeNull()
+    expect(read({}, { ...gps, 29: ascii('2027:02:30') }).receiverUtc).toBeNull()
+  })
+
   it('is unknown for zeros, blanks, and days that do not exist', () => {
     for (const text of [
       '0000:00:00 00:00:00',

@@ -9,6 +9,8 @@ export interface CameraTime {
   readonly offsetMinutes: number | null
   /** Seconds, 0 ≤ s < 1. */
   readonly subSecond: number
+  /** "YYYY-MM-DDTHH:MM:SSZ" by the satellite receiver, whole seconds; its fix may be older than the picture. */
+  readonly receiverUtc: string | null
 }
 
 const FIRST_YEAR = 1970
@@ -79,6 +81,8 @@ export function cameraTime(places: readonly TagReader[], gps: TagReader | null):
     { time: 36868, part: 37522, offset: 36882 },
     { time: 306, part: 37520, offset: 36880 },
   ]
+  const receiver = receiverSeconds(gps)
+  const receiverUtc = receiver === null ? null : `${asClock(Math.floor(receiver))}Z`
   for (const kind of kinds) {
     const clock = parseClock(firstText(places, kind.time))
     if (clock === null) continue
@@ -90,13 +94,14 @@ export function cameraTime(places: readonly TagReader[], gps: TagReader | null):
       parseOffset(firstText(places, 36881)) ??
       parseOffset(firstText(places, 36880)) ??
       parseOffset(firstText(places, 36882)) ??
-      impliedOffset(clock, receiverSeconds(gps))
+      impliedOffset(clock, receiver)
     return {
       clock: asClock(clock),
       utc: offset === null ? null : `${asClock(clock - offset * 60)}Z`,
       offsetMinutes: offset,
       subSecond: part,
+      receiverUtc,
     }
   }
-  return { clock: null, utc: null, offsetMinutes: null, subSecond: 0 }
+  return { clock: null, utc: null, offsetMinutes: null, subSecond: 0, receiverUtc }
 }

@@ -115,6 +115,9 @@ function headerBytes(picture: Omit<ExrPicture, 'channels'>, channels: readonly E
   return h.bytes
 }
 
+/** Before each row's samples: row number and data size, i32 each. */
+export const EXR_ROW_HEAD_BYTES = 8
+
 /** How the rows of a file lie after its header: what a writer that fills them itself needs. */
 export interface ExrLayout {
   /** Header and offset table. */
@@ -138,17 +141,21 @@ export function exrLayout(
   head.set(header)
   const view = new DataView(head.buffer)
   for (let y = 0; y < height; y++) {
-    view.setBigUint64(header.length + y * 8, BigInt(head.length + y * (rowBytes + 8)), true)
+    view.setBigUint64(header.length + y * 8, BigInt(head.length + y * (rowBytes + EXR_ROW_HEAD_BYTES)), true)
   }
   const before = (name: string) => {
-    let n = 8
+    let n = EXR_ROW_HEAD_BYTES
     for (const c of channels) {
       if (c.name === name) return n
       n += size(c)
     }
     return n
   }
-  return { head, blockBytes: rowBytes + 8, channelOffsets: picture.channels.map((c) => before(c.name)) }
+  return {
+    head,
+    blockBytes: rowBytes + EXR_ROW_HEAD_BYTES,
+    channelOffsets: picture.channels.map((c) => before(c.name)),
+  }
 }
 
 /** The file in one piece. */

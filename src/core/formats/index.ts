@@ -6,6 +6,7 @@ export { type ExifFacts, readExif } from './exif.ts'
 export { type ExrChannel, type ExrFile, readExr } from './exr-read.ts'
 export {
   type Chromaticities,
+  EXR_ROW_HEAD_BYTES,
   type ExrChannelToWrite,
   type ExrLayout,
   type ExrPicture,

@@ -3,7 +3,9 @@ import type { Memory } from './arena.ts'
 import { type CombineKernel, plainCombine } from './combine/combine.ts'
 import { type DemosaicKernel, plainDemosaic } from './demosaic/demosaic.ts'
 import { type ExpectKernel, plainExpect } from './expect/expect.ts'
+import { type GrainKernel, plainGrain } from './grain/grain.ts'
 import { type HalfKernel, plainHalf } from './half/half.ts'
+import { type LevelsKernel, plainLevels } from './levels/levels.ts'
 import { type LosslessJpegKernel, plainLosslessJpeg } from './ljpeg/ljpeg.ts'
 import { type LumaKernel, plainLuma } from './luma/luma.ts'
 import { type PlanesKernel, plainPlanes } from './planes/planes.ts'
@@ -21,7 +23,9 @@ import { plainWorking, type WorkingKernel } from './working/working.ts'
  */
 export interface Kernels
   extends ExpectKernel,
+    GrainKernel,
     HalfKernel,
+    LevelsKernel,
     LosslessJpegKernel,
     UnpackKernel,
     LumaKernel,
@@ -38,7 +42,9 @@ export interface Kernels
 
 export const plainKernels = (memory: Memory): Kernels => ({
   ...plainExpect(memory),
+  ...plainGrain(memory),
   ...plainHalf(memory),
+  ...plainLevels(memory),
   ...plainLosslessJpeg(memory),
   ...plainUnpack(memory),
   ...plainLuma(memory),

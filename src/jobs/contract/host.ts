@@ -1,4 +1,5 @@
 import type { Crew } from '#core/kernels'
+import type { Disk } from './disk.ts'
 
 export interface DirectoryEntry {
   readonly name: string
@@ -28,6 +29,8 @@ export interface Files {
   resolve(path: string): string
   baseName(path: string): string
   directoryName(path: string): string
+  /** Files as a verified copy needs them. */
+  readonly disk: Disk
 }
 
 export interface Pixels8 {

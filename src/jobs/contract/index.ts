@@ -1,18 +1,30 @@
 export type {
+  CheckDocument,
+  CheckedFrame,
+  CopyDocument,
+  CopyManifest,
+  CorrectionsDocument,
   DemoBracket,
   DemoDocument,
   FramesDocument,
   GroupDocument,
   InspectDocument,
   InspectedFile,
+  LightDocument,
   MergeDocument,
   MergedBracket,
   MergedFrameEntry,
+  OutingDocument,
+  PlanDocument,
+  PlanViewpoint,
   PrintDocument,
   Printed,
   PrintRecord,
   RadianceRecord,
   ReferenceFacts,
 } from '#jobs/schemas'
+export { type Claim, COPYING_FOLDER, type CopyFile, type Disk, type Looked, type SourceFile, type Sum } from './disk.ts'
 export type { Codec, DirectoryEntry, Files, Host, PictureMetadata, Pixels8, Progress } from './host.ts'
-export { sentenceFor, sentenceForLeftOut } from './sentences.ts'
+export { neverWords } from './never.ts'
+export { shutter } from './quantities.ts'
+export { sentenceFor, sentenceForCaution, sentenceForLeftOut } from './sentences.ts'

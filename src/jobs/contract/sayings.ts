@@ -146,6 +146,32 @@ export const sayings: Readonly<Record<string, Saying>> = {
     'choose a new or empty folder, or one that an earlier demonstration made',
   ],
   'make-folder-failed': ['no folder can be made there ({errno})', 'choose another place to write to'],
+  'read-failed': ['it cannot be read to its end ({errno})', 'try again, with another card reader or cable'],
+  'write-failed': ['it cannot be written ({errno})', 'check the disk, or choose another one'],
+  'list-failed': ['the folder cannot be read ({errno})', 'try again, with another card reader or cable'],
+  'disk-gone': ['the disk or card is not there any more', 'put it back in and run the same command again'],
+
+  // Copying a card.
+  'card-gone': ['the card was pulled before this file', 'put it back in and run the same command again'],
+  'empty-card': ['there are no files on it', 'check that this is the card, or the folder with its files'],
+  'copy-into-itself': ['it is, or lies in, {outer}', 'give a card and outings that have nothing in common'],
+  'copy-running': ['another copy into it is running', 'wait until that has ended'],
+  'copy-differs': [
+    'what was read back from {target} is not what was written',
+    'run the same command again; if it stays so, do not trust that disk, its cable or its reader',
+  ],
+  'reads-differ': [
+    'reading it twice from the card gave two different contents',
+    'use another card reader or cable, and run the same command again',
+  ],
+  'changed-on-card': ['it was written after the copy began', 'let the camera finish and run the same command again'],
+  'still-written': ['it changes while it is copied', 'let the camera finish and run the same command again'],
+  'too-little-space': [
+    'the copy needs {neededBytes} bytes and {freeBytes} are free',
+    'make room, or choose another disk',
+  ],
+  'link-not-followed': ['it is a link, which is not followed', 'copy what it leads to by itself'],
+  'folders-too-deep': ['its folders are more than {limit} deep', 'give a folder further down as the card'],
   'no-frames': ['there are no frames here', 'give a folder or files with DNG or JPEG pictures'],
   'no-readable-frames': [
     'not one of its {pictures} pictures can be read; of the first, {first}: {firstReason}',
@@ -157,18 +183,80 @@ export const sayings: Readonly<Record<string, Saying>> = {
     'a bracket is two frames or more of different exposure; frames given by name are merged as one',
   ],
   'no-such-bracket': ['there is no bracket {wanted} here; there are {found}', 'give one of these numbers'],
+  'no-such-frame': ['there is no frame {wanted} here', 'give a frame by its file name, as the list above shows it'],
+  'frame-name-unclear': ['{wanted} is the name of several frames: {found}', 'give more of the path'],
+  'frame-not-in-bracket': ['{wanted} is not in bracket {bracket}; there are {found}', 'give one of these'],
+  'split-before-first': [
+    'bracket {bracket} already begins with {wanted}',
+    'give the frame that the second part begins with',
+  ],
+  'split-form': ['{found} does not say where to split', 'give bracket and frame: --split 0005@FILE splits before FILE'],
+  'join-too-few': ['{found} is only one part', 'give two or more: --join 0003,0004'],
+  'join-differs': [
+    '{first} and {other} differ in camera, picture size or kind of file and cannot be one bracket',
+    'join frames of one camera, size and kind',
+  ],
+  'corrections-unreadable': [
+    'the corrections written there cannot be read',
+    'put the file right or remove it; the frames are not affected',
+  ],
   'one-folder': ['a folder is merged alone', 'give one folder, or the frames of one bracket'],
   'nothing-to-print': ['there are no radiance images here', 'merge first: duskwork merge {path}'],
+  'date-form': ['“{found}” is no date', 'give it as year-month-day, for example 2027-02-09'],
+  'date-range': [
+    'the year of {found} is outside {first} to {last}, where clocks and ephemeris can be trusted',
+    'give a date in that range',
+  ],
+  'unknown-zone': [
+    'the time zone “{found}” is not known',
+    'give an IANA name, for example Europe/Prague, or leave it out',
+  ],
+  'outing-lacks': ['it does not state {field}, and a plan needs it', 'add it with a text editor'],
+  'no-place': ['no place is given', 'give --at latitude,longitude, or coordinates in outing.json or in the site file'],
+  'no-date': ['no evening is given', 'give --on year-month-day, or the date in outing.json'],
+  'eye-height': ['a height of {found} m is outside 0 to 10,000', 'give the height above the ground in metres'],
+  'exposure-camera': [
+    'the camera’s facts do not go together: {fact} ({found})',
+    'correct the camera in outing.json: the facts stand in its manual, or in its files',
+  ],
+  'exposure-wish': [
+    'a scene or limit to expose for is none: {fact} is {found}',
+    'correct the viewpoint in outing.json',
+  ],
+  'hover-fact': ['{fact} is {found}, which no hover has', 'correct it in outing.json'],
+  'outing-exists': ['there is an outing already', 'edit it, or give another folder'],
+  'not-json': ['it is not JSON: {problem}', 'correct it in a text editor, or make a new one'],
+  'wrong-document': ['it says it is {found}, and {expected} is wanted', 'give a document of that kind'],
+  'document-field': ['its field {field} is not usable: {problem}', 'correct the field in a text editor'],
+  'document-too-large': ['it has {bytes} bytes; a document of this kind has at most {limit}', 'give the right file'],
   'newer-document': [
     'it was written by a newer version of this program ({found}; this one knows {expected})',
     'use the newer version, or another folder',
   ],
+
+  // A flight.
+  'latitude-out-of-range': ['the latitude {latitude} is not on earth', 'give degrees from −90 (south) to 90 (north)'],
+  'longitude-out-of-range': [
+    'the longitude {longitude} is not on earth',
+    'give degrees from −180 (west) to 180 (east)',
+  ],
+  'flight-fact-unusable': ['{fact} is {value}, which cannot be', 'give a number from {low} to {high}'],
+  'camera-fact-unusable': ['the camera’s {fact} is {value}, which cannot be', 'give a number over 0, at most {most}'],
+  'camera-contradictory': [
+    'the camera contradicts itself: its pixels are {pitchAcross} µm wide and {pitchDown} µm high',
+    'give sensor sides and pixels of the same camera mode',
+  ],
+  'too-many-viewpoints': ['{found} viewpoints are too many for one evening', 'give at most {limit}'],
 }
 
 /** Why something was not used, for reasons that are no failures; {name} stands for a fact of the entry. */
 export const leftOutSayings: Readonly<Record<string, string>> = {
   'black-delta-unusable':
     'the black level’s differences by row or column do not fit the picture ({found} for {expected}) and are not applied',
+  'copy-changed': 'it has changed since it was copied; it is kept as {setAside}, and the file is copied again',
+  'copy-cut-off': 'it holds only the beginning of the file; it is kept as {setAside}, and the file is copied again',
+  'empty-on-card': 'the file on the card is empty: its picture may still be rescued from the card, so keep it',
+  'system-file': 'an operating system left it there',
   'colour-tag-unusable': 'a colour tag does not make sense ({found}) and is not used',
   'crop-outside-active-area': 'the default crop ({found}) lies outside the active area; the whole active area is used',
   'cut-to-picture': 'the active area ({found}) reaches past the picture and is cut to it',
@@ -186,8 +274,66 @@ export const leftOutSayings: Readonly<Record<string, string>> = {
   'orientation-unknown': 'the orientation {found} does not exist; the picture is taken as upright',
   'pixels-not-square': 'the pixels are not square ({horizontal} to {vertical}); the picture is left unscaled',
   'print-proof-failed': 'the written print did not read back as it should; make it again',
+  'same-exposure-again': 'the same exposure as {first}, once more',
   'second-companion': 'the frame already has a JPEG companion',
   'white-unusable': 'the white level {found} does not make sense; {used} is used',
   'xmp-malformed': 'the XMP packet is damaged; heights and angles are unknown',
   'xmp-too-large': 'the XMP packet is larger than {limit}; heights and angles are unknown',
+
+  // Viewpoints that cannot be flown, and photographs of a recon flight.
+  'wind-over-airspeed': 'the wind up there is as fast as the aircraft',
+  'no-way-against-wind': 'the aircraft makes no way against the wind on the way there or home',
+  'colder-than-curve': 'it is colder than −20 °C, and how long a battery lasts then is not known',
+  'reserve-eaten':
+    'the way there and home would eat the reserve: {neededMinutes} minutes needed, {usableMinutes} usable',
+  'unknown-subject': '“{subject}” is no subject of the published table; light lists them',
+  'name-twice': 'another viewpoint has the same name',
+  'no-viewpoints': 'outing.json names no viewpoints; add them by hand or from a recon flight with --recon',
+  'too-many-views': 'one evening has room for {limit} viewpoints',
+  'no-way-under-ceiling':
+    '{obstacle} stands in its way home: clearing it takes {neededMetres} m, and the ceiling is {ceilingMetres} m',
+  'battery-too-short': 'the pictures need {wantedMinutes} minutes and one battery leaves {hoverMinutes}',
+  'window-too-short': 'it does not fit into the {windowMinutes} minutes of the evening',
+  'no-battery-left': 'the {batteries} batteries do not last for it',
+  'recon-height-unknown': 'it does not say how high the aircraft was',
+  'recon-direction-unknown': 'it does not say where the camera looked',
+  'recon-position-unknown': 'it does not say where the aircraft was',
+  'recon-not-level':
+    'it looks {pitch}° up or down at the top: take it level (within {level}°), or say how far off the top was',
+}
+
+/** What the field card warns of; {name} stands for a fact of the caution. They defer to local rules and to whoever flies. */
+export const cautionSayings: Readonly<Record<string, string>> = {
+  'cannot-return': '{viewpoint}: no way home on one battery ({why})',
+  'obstacle-above-ceiling':
+    '{obstacle} stands in the way home: clearing it takes {neededMetres} m, and the ceiling is {ceilingMetres} m; fly another way',
+  'obstacle-too-close': '{from} to {to} passes {obstacle} with {clearanceMetres} m to spare; fly round it or higher',
+  'above-ceiling': '{from} to {to} is flown at {heightMetres} m, over the ceiling of {ceilingMetres} m',
+  'wind-over-limit':
+    'wind of {windMetresPerSecond} m/s up there is over the aircraft’s limit of {limitMetresPerSecond} m/s',
+  'gust-over-limit':
+    'gusts of {gustMetresPerSecond} m/s up there are over the aircraft’s limit of {limitMetresPerSecond} m/s',
+  'wind-limit-not-known': 'the aircraft’s wind limit is not known; expect {windMetresPerSecond} m/s up there',
+  'gust-not-known': 'no gusts were given: look them up for the hour of the flight',
+  'obstacle-place-unknown': 'it is not known where {obstacle} stands: it counts on every way',
+  'no-obstacles-listed': 'no obstacles are listed: the return height knows of none',
+  'no-recon': 'nobody has flown this place by daylight for the plan',
+  'sensing-blind-from': 'obstacle sensors see nothing from about {time} on (below {thresholdLux} lux)',
+  'sensing-blind': 'obstacle sensors see nothing for the whole flight (below {thresholdLux} lux)',
+  'sensing-light-not-known': 'obstacle sensors see nothing below {thresholdLux} lux, and the light is not known',
+  'cold-battery': '{temperatureCelsius} °C: warm the batteries before take-off, watch them, land early',
+  'over-water': 'over water: sensors and position hold fail there, and a landing is a loss',
+  'home-away-from-take-off':
+    'the home point is {distanceMetres} m from take-off: that is where the aircraft comes down',
+  'landing-place-unlit': 'the landing place is not lit: bring a light for it',
+  'local-rules': 'check your local rules and your licence for flights in twilight and at night',
+  'line-of-sight':
+    'keep the aircraft in sight with your own eyes, out to {farthestMetres} m and up to {highestMetres} m',
+  'anti-collision-light': 'anti-collision light on before take-off, seen working, and left on',
+  'people-below': 'nobody below the aircraft, nor below its way home',
+  'recon-in-daylight': 'look at wires, cranes, masts and trees by daylight on the same day',
+  'eyes-to-the-dark': 'eyes need half an hour without bright light; dim the screen',
+  'return-climbs-first':
+    'called home, the aircraft climbs first, then flies straight: look up, and set the return height (metres: {returnHeightMetres})',
+  'land-by-hand': 'sensors do not help with the landing in the dark: land by hand, people clear',
 }

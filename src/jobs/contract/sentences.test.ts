@@ -1,7 +1,15 @@
 import { readdirSync, readFileSync } from 'node:fs'
 import { join } from 'node:path'
 import { describe, expect, it } from 'vitest'
-import { hasReasonWords, hasWords, sentenceFor, sentenceForLeftOut } from './sentences.ts'
+import { cautionCodes } from '#plan/flight'
+import {
+  hasCautionWords,
+  hasReasonWords,
+  hasWords,
+  sentenceFor,
+  sentenceForCaution,
+  sentenceForLeftOut,
+} from './sentences.ts'
 
 const source = new URL('../../', import.meta.url).pathname
 
@@ -73,5 +81,14 @@ describe('sentences', () => {
       /^a\.dng: its samples are floating-point/,
     )
     expect(sentenceForLeftOut({ what: 'x', reason: 'some-other-reason', facts: {} })).toBe('x: some other reason.')
+  })
+
+  it('exist for every caution of a flight, and never call one legal or safe', () => {
+    expect(cautionCodes.filter((code) => !hasCautionWords(code))).toEqual([])
+    for (const code of cautionCodes) expect(sentenceForCaution(code, {})).not.toMatch(/\b(legal|safe)/i)
+    const facts = { viewpoint: 'mill', why: 'reserve-eaten', neededMinutes: 26.1, usableMinutes: 24 }
+    expect(sentenceForCaution('cannot-return', facts)).toBe(
+      'Mill: no way home on one battery (the way there and home would eat the reserve: 26.1 minutes needed, 24 usable).',
+    )
   })
 })

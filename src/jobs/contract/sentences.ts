@@ -1,5 +1,5 @@
 import type { Facts, FailureData, FailureKind, LeftOut } from '#core/base'
-import { leftOutSayings, type Saying, sayings } from './sayings.ts'
+import { cautionSayings, leftOutSayings, type Saying, sayings } from './sayings.ts'
 
 /** Families of codes that a user acts on alike: by the start of the code. */
 const families: readonly (readonly [string, Saying])[] = [
@@ -29,6 +29,7 @@ const byKind: Readonly<Record<FailureKind, Saying>> = {
 const shown = (value: Facts[string] | undefined): string => {
   if (value === undefined || value === null) return 'unknown'
   if (typeof value === 'object') return value.join(' ')
+  if (typeof value === 'number' && value < 0) return `−${shown(-value)}`
   // Whole numbers of bytes and pixels are easier to read in groups.
   return typeof value === 'number' && Number.isInteger(value) && value >= 10_000
     ? value.toLocaleString('en')
@@ -79,4 +80,14 @@ export function sentenceForLeftOut({ what, reason, facts }: LeftOut): string {
   const ofFailure =
     typeof kind === 'string' && kind in byKind ? sayingOf(kind as FailureKind, reason)[0] : matterOf(reason)
   return `${where}: ${fill(leftOutSayings[reason] ?? ofFailure ?? reason.replaceAll('-', ' '), reason, facts)}.`
+}
+
+/** Whether a caution has words. */
+export const hasCautionWords = (code: string) => code in cautionSayings
+
+/** One sentence for the field card: what to mind. A reason among the facts (`why`) is said in words. */
+export function sentenceForCaution(code: string, facts: Facts): string {
+  const why = facts['why']
+  const said = typeof why === 'string' ? { ...facts, why: fill(leftOutSayings[why] ?? why, why, facts) } : facts
+  return `${capital(fill(cautionSayings[code] ?? code.replaceAll('-', ' '), code, said))}.`
 }

@@ -30,6 +30,8 @@ export const demoSchema = z.object({
   outing: z.string(),
   truth: z.string(),
   report: z.string(),
+  /** The evening's field card, one page for the phone or for paper. */
+  card: z.string(),
   pictures: z.array(z.string()),
   seconds: z.number(),
   brackets: z.array(demoBracketSchema),

@@ -10,6 +10,21 @@ const frameSchema = z.object({
   takenAt: takenAtSchema,
 })
 
+const clockSchema = z.object({
+  /** Seconds to add to the camera's times to put them right; 0 when it goes right, null when the files do not tell. */
+  offsetSeconds: z.number().nullable(),
+  basis: z.string(),
+  /** How many frames it rests on. */
+  frames: z.number().int(),
+  zoneMinutes: z.number().nullable(),
+  /** Where the clock was set: the first frame after it, and by how much (negative: back). */
+  steps: z.array(
+    z.object({ before: z.string(), seconds: z.number(), basis: z.enum(['receiver', 'file-numbers', 'quarter-hours']) }),
+  ),
+})
+
+const correctionSchema = z.object({ by: z.enum(['join', 'split']), frames: z.array(z.string()) })
+
 /** What `group` says: frames into brackets, with the questions that the files leave open. */
 export const groupSchema = z.object({
   schema: z.literal('group/1'),
@@ -26,11 +41,39 @@ export const groupSchema = z.object({
     }),
   ),
   singles: z.array(frameSchema),
-  doubts: z.array(z.object({ brackets: z.array(z.string()), question: z.string(), evidence: z.string() })),
+  doubts: z.array(
+    z.object({
+      about: z.enum(['boundary', 'missing-frame', 'iso', 'order', 'no-exposure', 'cut-short']),
+      brackets: z.array(z.string()),
+      /** The frames that the question names; for a boundary, the first behind it. */
+      frames: z.array(z.string()),
+      question: z.string(),
+      evidence: z.string(),
+    }),
+  ),
+  /** The camera's clock against the satellite receiver's; null when the files tell nothing of it. */
+  clock: clockSchema.nullable(),
+  /** The camera's picture sizes, the commonest first. */
+  modes: z.array(
+    z.object({
+      source: z.enum(['raw', 'rendered']),
+      width: z.number().int(),
+      height: z.number().int(),
+      megapixels: z.number(),
+      frames: z.number().int(),
+    }),
+  ),
+  /** Groups that the photographer settled, and whether the next run will know them. */
+  corrections: z.object({ remembered: z.boolean(), groups: z.array(correctionSchema) }),
   leftOut: z.array(leftOutSchema),
 })
 
 export type GroupDocument = z.infer<typeof groupSchema>
+
+/** corrections.json in an outing: groups that the photographer settled, by the frames' paths in the outing. */
+export const correctionsSchema = z.object({ schema: z.literal('corrections/1'), groups: z.array(correctionSchema) })
+
+export type CorrectionsDocument = z.infer<typeof correctionsSchema>
 
 const attitudeSchema = z.object({
   relativeHeightMetres: z.number().nullable(),

@@ -1,7 +1,17 @@
 // The documents' schemas. Whoever needs only their types takes them from #jobs/contract: building schemas takes time at start.
+export { type CheckDocument, type CheckedFrame, checkSchema } from './check.ts'
+export { type CopyDocument, type CopyManifest, copyManifestSchema, copySchema } from './copy.ts'
 export { type DemoBracket, type DemoDocument, demoSchema } from './demo.ts'
-export { type FramesDocument, framesSchema, type GroupDocument, groupSchema } from './group.ts'
+export {
+  type CorrectionsDocument,
+  correctionsSchema,
+  type FramesDocument,
+  framesSchema,
+  type GroupDocument,
+  groupSchema,
+} from './group.ts'
 export { type InspectDocument, type InspectedFile, inspectSchema } from './inspect.ts'
+export { type LightDocument, lightSchema } from './light.ts'
 export {
   type MergeDocument,
   type MergedBracket,
@@ -11,6 +21,16 @@ export {
   radianceRecordSchema,
 } from './merge.ts'
 export {
+  type Aircraft,
+  type CameraMode,
+  type Intent,
+  type OutingDocument,
+  outingSchema,
+  type Viewpoint,
+  type Weather,
+} from './outing.ts'
+export { type PlanDocument, type PlanViewpoint, planSchema } from './plan.ts'
+export {
   bracketFactsSchema,
   type PrintDocument,
   type Printed,
@@ -19,3 +39,4 @@ export {
   printSchema,
   type ReferenceFacts,
 } from './print.ts'
+export { type Site, siteFileSchema, siteSchema } from './site.ts'

@@ -1,6 +1,6 @@
 import type { BracketReading } from './cost.ts'
 import type { Frame } from './frame.ts'
-import type { Placed } from './order.ts'
+import type { Placed } from './placed.ts'
 import type { Segmentation } from './segment.ts'
 
 /** Frames of one composition at stepped exposures. */

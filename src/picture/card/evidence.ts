@@ -1,8 +1,8 @@
 import type { BracketReading } from './cost.ts'
 import { counterStep } from './frame.ts'
 import type { LadderOrder } from './ladder.ts'
-import type { Placed } from './order.ts'
 import { turnDegrees } from './pace.ts'
+import type { Placed } from './placed.ts'
 
 const orderWords: Record<LadderOrder, string> = {
   rising: 'from the shortest to the longest',
@@ -13,16 +13,27 @@ const orderWords: Record<LadderOrder, string> = {
 
 /** Why these frames are one bracket, in short statements for people; each can be checked against the files. */
 export function evidenceFor(frames: readonly Placed[], reading: BracketReading): string[] {
-  const { ladder } = reading
+  const { ladder, follows } = reading
   const evidence = [
-    `${frames.length} different exposures, ${stops(ladder.stepStops)} apart, ${orderWords[ladder.order]}`,
+    `${frames.length - reading.unknown} different exposures, ${stops(ladder.stepStops)} apart, ${orderWords[ladder.order]}`,
     `same size, ${frames[0]!.frame.width} × ${frames[0]!.frame.height}`,
     pauseWords(reading),
   ]
   if (ladder.missing > 0) evidence.push(`${ladder.missing} step${ladder.missing === 1 ? '' : 's'} without a frame`)
-  const { iso, fNumber } = frames[0]!.frame.facts
-  if (iso !== null && frames.every((p) => p.frame.facts.iso === iso)) evidence.push(`all at ISO ${iso}`)
-  if (fNumber !== null && frames.every((p) => p.frame.facts.fNumber === fNumber)) evidence.push(`all at f/${fNumber}`)
+  if (reading.unknown > 0) evidence.push(`${reading.unknown} of the frames do not say how they were exposed`)
+  if (follows) {
+    const { pattern, missing } = follows
+    evidence.push(
+      missing === 0
+        ? `exposures in the order of ${pattern.count} brackets of this card`
+        : `exposures in the order of ${pattern.count} brackets of this card, ${missing} of ${pattern.stops.length} not there`,
+    )
+  }
+  if (reading.zoneChanged) evidence.push('the clock moved by whole half hours between its frames')
+  const { iso, fNumber } = (frames.find((p) => p.stops !== null) ?? frames[0]!).frame.facts
+  const told = frames.filter((p) => p.stops !== null)
+  if (iso !== null && told.every((p) => p.frame.facts.iso === iso)) evidence.push(`all at ISO ${iso}`)
+  if (fNumber !== null && told.every((p) => p.frame.facts.fNumber === fNumber)) evidence.push(`all at f/${fNumber}`)
   const pairs = frames.slice(1).map((p, i) => [frames[i]!, p] as const)
   const turns = pairs.map(([a, b]) => turnDegrees(a, b))
   if (turns.every((t) => t !== null))

@@ -67,7 +67,9 @@ function orderOf(taken: readonly Rung[], rungs: readonly Rung[]): LadderOrder {
   const first = rank[0]!
   // Out from the first frame, each side in its own order, however the sides take turns: 0 − + −− ++, or 0 − −− + ++.
   const outward = isFalling(rank.filter((r) => r < first)) && isRising(rank.filter((r) => r > first))
-  return outward ? 'middle-first' : 'mixed'
+  // Or the rest from one end to the other: 0 −− − + ++.
+  const rest = rank.slice(1)
+  return outward || isRising(rest) || isFalling(rest) ? 'middle-first' : 'mixed'
 }
 
 const isRising = (values: readonly number[]) => values.every((v, i) => i === 0 || v > values[i - 1]!)

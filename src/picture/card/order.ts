@@ -1,34 +1,23 @@
 import type { ExposureFacts } from '#picture/raw'
-import { type Counter, counterStep, type Frame, fileCounter, nameParts } from './frame.ts'
+import { type ClockStep, steadyClock } from './clock-steps.ts'
+import { counterStep, type Frame, fileCounter, nameParts } from './frame.ts'
 import { cameraSeconds } from './pair.ts'
-
-/** A frame in its place in the sequence, with what the segmentation compares. */
-export interface Placed {
-  readonly frame: Frame
-  /** Camera clock, seconds; null when the file gives none. */
-  readonly seconds: number | null
-  /** The same, or where the frame has no time that of the frame before it by name: what it is put in order by. */
-  readonly orderSeconds: number
-  /** 0 when the clock has parts of a second, else 1: what the difference of two readings may be wrong by. */
-  readonly clockStepSeconds: number
-  readonly counter: Counter | null
-  /** log2 of t·S/(100·N²): one more = twice the exposure; only comparable where `known` agrees. Null without a time. */
-  readonly stops: number | null
-  /** Which of t, S, N the file gives. */
-  readonly known: string
-}
+import type { Placed } from './placed.ts'
 
 /**
  * Frames as streams, one a camera, each in the order of taking: by camera clock, then by file counter. A frame without
  * a time stands behind its neighbour by name. The order of the input does not matter.
  */
-export function captureStreams(frames: readonly Frame[]): Placed[][] {
+export function captureStreams(frames: readonly Frame[]): { streams: Placed[][]; steps: ClockStep[] } {
   const streams = new Map<string, Placed[]>()
   for (const frame of [...frames].sort(byName)) {
     const camera = `${frame.facts.make ?? ''}|${frame.facts.model ?? ''}`
-    streams.set(camera, [...(streams.get(camera) ?? []), place(frame)])
+    const already = streams.get(camera)
+    if (already) already.push(place(frame))
+    else streams.set(camera, [place(frame)])
   }
-  return [...streams.values()].map(inOrder)
+  const steady = [...streams.values()].map((stream) => steadyClock(fromRollover(stream)))
+  return { streams: steady.map((s) => inOrder(s.frames)), steps: steady.flatMap((s) => s.steps) }
 }
 
 function place(frame: Frame): Placed {
@@ -36,6 +25,7 @@ function place(frame: Frame): Placed {
   return {
     frame,
     seconds: cameraSeconds(facts),
+    gapUnknown: false,
     orderSeconds: 0,
     clockStepSeconds: facts.takenAt.subSecond > 0 ? 0 : 1,
     counter: fileCounter(frame.file),
@@ -49,8 +39,7 @@ function exposureStops({ exposureSeconds, iso, fNumber }: ExposureFacts): number
   return Math.log2(exposureSeconds) + (iso ? Math.log2(iso / 100) : 0) - (fNumber ? 2 * Math.log2(fNumber) : 0)
 }
 
-function inOrder(stream: readonly Placed[]): Placed[] {
-  const named = fromRollover(stream)
+function inOrder(named: readonly Placed[]): Placed[] {
   let last = named.find((p) => p.seconds !== null)?.seconds ?? 0
   return named
     .map((placed) => {
@@ -60,18 +49,29 @@ function inOrder(stream: readonly Placed[]): Placed[] {
     .sort((a, b) => a.orderSeconds - b.orderSeconds)
 }
 
-/** Name order with the counter's rollover undone: 9998, 9999, 0001, 0002 and not 0001, 0002, 9998, 9999. */
+/** Name order with the counters' rollovers undone, folder by folder: 9998, 9999, 0001, 0002 and not 0001, 0002, 9998, 9999. */
 function fromRollover(stream: readonly Placed[]): readonly Placed[] {
-  const modulus = stream[0]?.counter?.modulus
-  if (!modulus || stream.some((p) => p.counter?.modulus !== modulus)) return stream
+  const folders = new Map<string, Placed[]>()
+  for (const placed of stream) {
+    const { folder } = nameParts(placed.frame.file)
+    const already = folders.get(folder)
+    if (already) already.push(placed)
+    else folders.set(folder, [placed])
+  }
+  return [...folders.values()].flatMap(rolledBack)
+}
+
+function rolledBack(folder: readonly Placed[]): readonly Placed[] {
+  const modulus = folder[0]?.counter?.modulus
+  if (!modulus || folder.some((p) => p.counter?.modulus !== modulus)) return folder
   let widest = { gap: 0, at: 0 }
-  for (let i = 1; i < stream.length; i++) {
-    const gap = stream[i]!.counter!.value - stream[i - 1]!.counter!.value
+  for (let i = 1; i < folder.length; i++) {
+    const gap = folder[i]!.counter!.value - folder[i - 1]!.counter!.value
     if (gap > widest.gap) widest = { gap, at: i }
   }
-  const over = counterStep(stream.at(-1)!.counter, stream[0]!.counter)
+  const over = counterStep(folder.at(-1)!.counter, folder[0]!.counter)
   const rolled = widest.gap > modulus / 2 && over !== null && over > 0 && over < modulus / 20
-  return rolled ? [...stream.slice(widest.at), ...stream.slice(0, widest.at)] : stream
+  return rolled ? [...folder.slice(widest.at), ...folder.slice(0, widest.at)] : folder
 }
 
 /** Folder, then base name with runs of digits compared as numbers. */

@@ -4,7 +4,7 @@ import type { Frame } from './frame.ts'
 import { captureStreams } from './order.ts'
 import { climbMetres, moveMetres, pauseSeconds, turnDegrees } from './pace.ts'
 
-const placed = (frames: readonly Frame[]) => captureStreams(frames)[0]!
+const placed = (frames: readonly Frame[]) => captureStreams(frames).streams[0]!
 
 describe('what lies between two frames', () => {
   it('counts a pause only beyond shutter, writing and the coarseness of the clock', () => {

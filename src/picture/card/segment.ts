@@ -1,5 +1,6 @@
 import { type BracketReading, LARGEST_BRACKET, readBracket, SINGLE_COST } from './cost.ts'
-import type { Placed } from './order.ts'
+import type { Placed } from './placed.ts'
+import { NOTHING_USUAL, type Usual, usualOf } from './usual.ts'
 
 /** A run of a stream: one frame alone, or a bracket with its reading. Frames from…to−1. */
 export interface Run {
@@ -20,9 +21,9 @@ export interface Segmentation {
  * The likeliest cutting of a stream into singles and brackets, by dynamic programming over the end of each run
  * (Viterbi 1967); probabilities by the forward-backward sums over all cuttings (Baum et al. 1970).
  */
-export function segment(stream: readonly Placed[]): Segmentation {
+export function segment(stream: readonly Placed[], usual: Usual = NOTHING_USUAL): Segmentation {
   const n = stream.length
-  const candidates = readRuns(stream)
+  const candidates = readRuns(stream, usual)
   const best = new Float64Array(n + 1).fill(Number.POSITIVE_INFINITY)
   const bestRun: (CandidateRun | null)[] = new Array(n + 1).fill(null)
   // Log sums over all cuttings of the frames before i, and from i on.
@@ -63,15 +64,25 @@ interface CandidateRun {
   readonly reading: BracketReading | null
 }
 
+/** A bracket must be at least this likely to count towards what is usual on the card. */
+const TEACHES = 0.5
+
+/** The patterns and the pace that a camera's frames show again and again, from a first reading that knows of none. */
+export function usualIn(stream: readonly Placed[]): Usual {
+  const { runs } = segment(stream)
+  const sure = runs.filter((r) => r.reading && !r.reading.byHand && !r.reading.goesOn && r.probability >= TEACHES)
+  return usualOf(sure.map((r) => stream.slice(r.from, r.to)))
+}
+
 /** Every possible run by its first frame. */
-function readRuns(stream: readonly Placed[]): CandidateRun[][] {
+function readRuns(stream: readonly Placed[], usual: Usual): CandidateRun[][] {
   return stream.map((_, from) => {
     const runs: CandidateRun[] = [{ from, to: from + 1, cost: SINGLE_COST, reading: null }]
     for (let to = from + 2; to <= Math.min(stream.length, from + LARGEST_BRACKET); to++) {
-      const reading = readBracket(stream, from, to)
+      const reading = readBracket(stream, from, to, usual)
       // What forbids a run (the same exposure twice, another size) forbids every longer one.
-      if (!reading) break
-      runs.push({ from, to, cost: reading.cost, reading })
+      if (reading === 'never') break
+      if (reading) runs.push({ from, to, cost: reading.cost, reading })
     }
     return runs
   })

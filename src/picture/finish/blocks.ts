@@ -47,9 +47,7 @@ function halfRow(
   })
 }
 
-/** The blocks in newly allocated memory. */
-export async function layBlocks(crew: Crew, request: BlockRequest): Promise<Address> {
-  const out = crew.arena.alloc(request.blockBytes * request.height)
+/** Lays the blocks at `out`, which takes blockBytes × height. */
+export async function layBlocks(crew: Crew, request: BlockRequest, out: Address): Promise<void> {
   await crew.run('finish.blocks', { ...request, out } satisfies BlockParams, Math.ceil(request.height / ROWS))
-  return out
 }

@@ -88,8 +88,15 @@ function norm(r: number, g: number, b: number): number {
   return squares > 0 ? (x * x * x + y * y * y + z * z * z) / squares : 0
 }
 
-/** Reduces the planes by the crew and measures them. */
-export async function measureScene(crew: Crew, planes: RadiancePlanes): Promise<Scene> {
+/**
+ * Reduces the planes by the crew and measures them. Twice this thread reckons alone, for some 40 ms; `besides` may start a
+ * step for the crew to do meanwhile.
+ */
+export async function measureScene(
+  crew: Crew,
+  planes: RadiancePlanes,
+  besides: () => Promise<void> = async () => {},
+): Promise<Scene> {
   const { width, height } = planes
   const step = Math.max(8, Math.round(Math.max(width, height) / CELLS_LONG_SIDE / 8) * 8)
   const columns = Math.ceil(width / step)
@@ -100,11 +107,16 @@ export async function measureScene(crew: Crew, planes: RadiancePlanes): Promise<
     const out = crew.arena.alloc(count * CELL_BYTES)
     const params: CellsParams = { ...planes, step, out }
     await crew.run('finish.cells', params, rows)
+    const first = besides()
     const cells = cellsOf(crew.arena.f32(out, count * CELL_FLOATS))
+    await first
     await crew.run('finish.moments', { ...params, floor: cells.floor } satisfies MomentsParams, rows)
+    const second = besides()
     const base = baseOf(crew.arena.f32(out, count * 2), columns, rows, cells.floor)
+    const chroma = neighbourhoodChroma(cells, columns, rows)
+    await second
     const { floor, statistics } = cells
-    return { width, height, step, columns, rows, base, ...neighbourhoodChroma(cells, columns, rows), floor, statistics }
+    return { width, height, step, columns, rows, base, ...chroma, floor, statistics }
   } finally {
     crew.arena.release(mark)
   }

@@ -1,4 +1,4 @@
-import type { Stretch } from './line.ts'
+import type { Stretch } from './movement.ts'
 import type { Shape } from './pool.ts'
 import { roundSpread } from './round.ts'
 import { type Spectrum, transformOn } from './spectrum.ts'

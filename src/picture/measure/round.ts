@@ -1,4 +1,4 @@
-import { lengthOf, type Stretch, sinc } from './line.ts'
+import { lengthOf, type Stretch, sinc } from './movement.ts'
 import { ANGLES, type Spectrum } from './spectrum.ts'
 
 /**

@@ -1,9 +1,9 @@
 import { describe, expect, it } from 'vitest'
 import { testCrew } from '../../../test/kernels.ts'
-import { measureSmears, smearTasks } from './index.ts'
+import { measureSmears, measureTasks } from './index.ts'
 import { type MadeNight, madeEdges, SENSOR, straight } from './smear.fixture.ts'
 
-const crew = testCrew(smearTasks, 48 << 20)
+const crew = testCrew(measureTasks, 48 << 20)
 
 async function measure(more: Partial<MadeNight>) {
   const n: MadeNight = { width: 1232, height: 1008, seed: 1, path: straight(0, 0), lensSigma: 0.8, lamps: 0, ...more }

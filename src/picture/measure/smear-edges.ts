@@ -4,7 +4,7 @@ import { cfaAt } from '#core/pixels'
 import { type Candidate, strongest } from './candidates.ts'
 import { type Edge, measureEdge, solve } from './edge-fit.ts'
 import type { Light, MeasureView } from './light.ts'
-import type { Stretch } from './line.ts'
+import type { Stretch } from './movement.ts'
 
 export interface EdgeReading {
   readonly stretch: Stretch

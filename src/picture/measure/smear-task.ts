@@ -1,5 +1,6 @@
-import type { Address, Crew, Memory, Task } from '#core/kernels'
+import type { Address, Crew, Memory, Task, TaskTable } from '#core/kernels'
 import type { MeasureView } from './light.ts'
+import { lumaOfRenderedTask } from './rendered-luma.ts'
 import { measureSmear, type NoSmear, type SmearAndFocus } from './smear.ts'
 
 interface SmearParams {
@@ -70,3 +71,5 @@ export function readSmear(memory: Memory, at: Address): SmearAndFocus {
     focus: Number.isNaN(blurPixels) ? null : { blurPixels, field, unevenness: orNull(unevenness) },
   }
 }
+
+export const smearTasks: TaskTable = { 'measure.smear': smearTask, 'measure.luma': lumaOfRenderedTask }

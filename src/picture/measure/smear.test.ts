@@ -1,11 +1,11 @@
 import fc from 'fast-check'
 import { describe, expect, it } from 'vitest'
 import { testCrew } from '../../../test/kernels.ts'
-import { type MeasureView, measureSmears, type SmearAndFocus, smearTasks } from './index.ts'
+import { type MeasureView, measureSmears, measureTasks, type SmearAndFocus } from './index.ts'
 import { type MadeNight, madeNight, type Path, SENSOR, straight, truthOf } from './smear.fixture.ts'
 
-const crew = testCrew(smearTasks, 48 << 20)
-const plainCrew = testCrew(smearTasks, 48 << 20, 'plain')
+const crew = testCrew(measureTasks, 48 << 20)
+const plainCrew = testCrew(measureTasks, 48 << 20, 'plain')
 
 async function measure(samples: Uint16Array, view: Omit<MeasureView, 'at'>, by = crew): Promise<SmearAndFocus> {
   const mark = by.arena.mark()

@@ -5,7 +5,7 @@ import { findCandidates } from './candidates.ts'
 import { chooseLamps, MOST_CANDIDATES, REACHES } from './choose.ts'
 import { type Focus, focusOf } from './focus.ts'
 import { byNinth, type Light, lightOf, type MeasureView } from './light.ts'
-import { degreesOf, fitLine, lengthOf, neighbours, type Stretch } from './line.ts'
+import { degreesOf, fitMovement, lengthOf, neighbours, type Stretch } from './movement.ts'
 import { covarianceOf, type Placed, poolLamps, roundShape, type Shape } from './pool.ts'
 import { readEdges } from './smear-edges.ts'
 import { ringsFor, transformOn } from './spectrum.ts'
@@ -56,7 +56,7 @@ const UNSURE = 0.4
 const EDGE_TRUST = 0.8
 
 /**
- * Smear and focus of one frame, from its lamps, else from its edges: see docs/science/measure-smear.md. One pass over the frame to
+ * Smear and focus of one frame, from its lamps, else from its edges: see docs/science/measure.md. One pass over the frame to
  * find them, then small windows only. Uses the context's scratch for one row of cells. Never throws: a picture that says
  * nothing (flat, black, saturated, tiny) gives null and the reason.
  */
@@ -106,7 +106,7 @@ function fromLamps(context: TaskContext, view: MeasureView, light: Light): Readi
   const all = shares.reduce(addStacks)
   const transform = transformOn(rings, all.side, all.cell)
   const spectrum = transform(meanBlob(all, shape))
-  const line = fitLine(spectrum, 1.6 * reach)
+  const line = fitMovement(spectrum, 1.6 * reach)
   if (lengthOf(line) > 1.25 * reach) return 'longer-than-window'
   /** Error of either part of the stretch, px², from leaving each part of the lamps out in turn (Tukey 1958). */
   const jackknife = (parts: readonly Stack[]) =>

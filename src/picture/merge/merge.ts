@@ -43,7 +43,12 @@ const levelsOf = (f: MergeFrame, cfa: boolean): number[] =>
 export async function mergeFrames(
   crew: Crew,
   input: MergeInput,
-  options: { readonly onStage?: (stage: string) => void; readonly motions?: readonly Motion[] } = {},
+  options: {
+    readonly onStage?: (stage: string) => void
+    readonly motions?: readonly Motion[]
+    /** Bytes left free before each row of variances: room for a file's own words, so that they need not be copied. */
+    readonly varianceGapBytes?: number
+  } = {},
 ): Promise<Merged> {
   const { arena } = crew
   const { width, height, cfa, frames, reference } = input
@@ -57,7 +62,9 @@ export async function mergeFrames(
   arena.release(pyramids.picturesFrom)
   const ratios = await solveRatios(crew, input, pyramids, motions)
   // The variance first: a mosaic on top of the stack can be given back once it is demosaiced.
-  const variance = arena.alloc(width * height * 4)
+  const gap = options.varianceGapBytes ?? 0
+  const varianceRowBytes = width * 4 + gap
+  const variance = arena.alloc(varianceRowBytes * height) + gap
   const planes = Array.from({ length: planeCount }, () => arena.alloc(width * height * 4))
   const mark = arena.mark()
 
@@ -117,6 +124,7 @@ export async function mergeFrames(
     expected: expected.maps,
     out: planes,
     variance,
+    varianceRowBytes,
     variancePlane: cfa ? 0 : 1,
     clipped,
   }

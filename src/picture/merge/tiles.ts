@@ -10,8 +10,9 @@ export interface TileParams extends Field {
   /** [plane][row parity] */
   readonly expected: readonly (readonly [Address, Address])[]
   readonly out: readonly Address[]
-  /** Variance plane, written for plane `variancePlane` only. */
+  /** First variance, of plane `variancePlane` only, and the bytes from one row of them to the next. */
   readonly variance: Address
+  readonly varianceRowBytes: number
   readonly variancePlane: number
   /** i32 per tile: samples clipped in every frame. */
   readonly clipped: Address
@@ -100,7 +101,7 @@ export const tilesTask: Task = (context, p: TileParams, item) => {
       const below = Math.min(above + 1, p.cellRows - 1)
       const map = p.expected[plane]![parity]
       const at = (y * p.width + tile.left) * 4
-      const variance = plane === p.variancePlane ? p.variance + at : unwanted
+      const variance = plane === p.variancePlane ? p.variance + y * p.varianceRowBytes + tile.left * 4 : unwanted
       clipped += kernels.combineRow(
         entries[parity],
         n,

@@ -25,6 +25,7 @@ export function exposureFacts(exif: ExifFacts | null, xmp: XmpProperties | null)
       offsetMinutes: exif?.offsetMinutes ?? null,
       subSecond: exif?.subSecond ?? 0,
     },
+    receiverUtc: exif?.receiverUtc ?? null,
     make: exif?.make ?? null,
     model: exif?.model ?? null,
     attitude: xmp === null ? null : attitudeFrom(xmp),

@@ -107,6 +107,8 @@ export interface ExposureFacts {
   readonly ev100: number | null
   readonly focalLengthMillimetres: number | null
   readonly takenAt: TakenAt
+  /** The satellite receiver's time, ISO 8601 with Z, whole seconds; absent or null when the file gives none. */
+  readonly receiverUtc?: string | null
   readonly make: string | null
   readonly model: string | null
   readonly attitude: Attitude | null

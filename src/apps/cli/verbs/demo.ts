@@ -1,5 +1,6 @@
 import { InvalidArgumentError } from 'commander'
 import type { DemoDocument } from '#jobs/contract'
+import { writeEveningPages } from '../evening-pages.ts'
 import { exitCodeFor } from '../exit.ts'
 import { leftOutText } from '../left-out.ts'
 import type { Outcome } from '../session.ts'
@@ -16,8 +17,9 @@ export function addDemo(verbs: Verbs): void {
     .option('--scale <share>', 'size of the pictures, 0.1 to 1: less is quicker', scaleOf, 1)
     .action(async (folder: string, options) =>
       verbs.run(options, async (host): Promise<Outcome> => {
-        const { demo } = await import('#jobs')
+        const { demo, plan } = await import('#jobs')
         const document = await demo(host, folder, { scale: options.scale })
+        await writeEveningPages(host, folder, await plan(host, folder))
         const { renderDemoReport } = await import('#apps/report')
         await host.files.write(document.report, renderDemoReport(document))
         return { document, text: demoText(document), exitCode: exitCodeFor(document.leftOut) }
@@ -43,6 +45,8 @@ export function demoText(document: DemoDocument): string {
     '',
     'Pictures:',
     ...document.pictures.map((p) => `  ${p}`),
+    'Field card of its evening:',
+    `  ${document.card}`,
     'Report:',
     `  ${document.report}`,
     ...leftOutText(document.leftOut),

@@ -1,8 +1,8 @@
-import type { InspectDocument, InspectedFile } from '#jobs/contract'
+import { type InspectDocument, type InspectedFile, shutter } from '#jobs/contract'
 import { exit } from '../exit.ts'
 import type { Outcome } from '../session.ts'
 import { addVerb, type Verbs } from '../verb.ts'
-import { cameraTime, count, shutter, signed } from '../words.ts'
+import { cameraTime, count, signed } from '../words.ts'
 
 export function addInspect(verbs: Verbs): void {
   addVerb(verbs, {

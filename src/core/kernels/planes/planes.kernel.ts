@@ -83,6 +83,112 @@ function reaches(row: usize, columns: i32, clip: v128): u32 {
   return v128.any_true(f32x4.ge(most, clip)) ? 1 : 0
 }
 
+/** Columns 0, 2, 4, 6 of the eight from `at` on, and 1, 3, 5, 7. */
+// @ts-ignore: decorator
+@inline
+function evens(at: usize): v128 {
+  return v128.shuffle<f32>(v128.load(at), v128.load(at, 16), 0, 2, 4, 6)
+}
+
+// @ts-ignore: decorator
+@inline
+function odds(at: usize): v128 {
+  return v128.shuffle<f32>(v128.load(at), v128.load(at, 16), 1, 3, 5, 7)
+}
+
+/** Eight columns from their evens and odds. */
+// @ts-ignore: decorator
+@inline
+function storeTurns(at: usize, even: v128, odd: v128): void {
+  v128.store(at, v128.shuffle<f32>(even, odd, 0, 4, 1, 5))
+  v128.store(at, v128.shuffle<f32>(even, odd, 2, 6, 3, 7), 16)
+}
+
+/**
+ * A row far from clipping, eight columns at a time with chroma sites and green sites apart, so that nothing is worked out
+ * for both kinds and then chosen. `from` is a chroma site, at column 0 or one left of it; up to nine columns are written past the last.
+ */
+function clearRow(from: usize, rowBytes: usize, bytes: usize, s: v128, o: v128, alike: usize, unlike: usize, planeBytes: usize): void {
+  const zero = f32x4.splat(0)
+  const eighth = f32x4.splat(0.125)
+  const half = f32x4.splat(0.5)
+  for (let x: usize = 0; x < bytes; x += 32) {
+    const c = from + x
+    const n = c - rowBytes
+    const u = c + rowBytes
+    const chroma = evens(c)
+    const green = odds(c)
+    const greenLeft = odds(c - 8)
+    const chromaRight = evens(c + 8)
+    const nEven = evens(n)
+    const nOdd = odds(n)
+    const uEven = evens(u)
+    const uOdd = odds(u)
+
+    // Chroma sites: green from the four about it, the opposite colour from the four corners.
+    let e1 = f32x4.add(greenLeft, green)
+    let v1 = f32x4.add(nEven, uEven)
+    let e2 = f32x4.add(evens(c - 8), chromaRight)
+    let v2 = f32x4.add(evens(c - 2 * rowBytes), evens(c + 2 * rowBytes))
+    let d = f32x4.add(f32x4.add(odds(n - 8), nOdd), f32x4.add(odds(u - 8), uOdd))
+    const sum2 = f32x4.add(e2, v2)
+    const greenMean = f32x4.mul(f32x4.add(e1, v1), f32x4.splat(0.25))
+    const cornerMean = f32x4.mul(d, f32x4.splat(0.25))
+    let local = f32x4.mul(f32x4.add(chroma, sum2), f32x4.splat(0.2))
+    let light = v128.and(f32x4.mul(local, local), f32x4.gt(local, zero))
+    const greenNoise = f32x4.add(f32x4.mul(s, f32x4.pmax(zero, greenMean)), o)
+    const cornerNoise = f32x4.add(f32x4.mul(s, f32x4.pmax(zero, cornerMean)), o)
+    const greenG2 = f32x4.pmax(greenNoise, light)
+    const cornerG2 = f32x4.pmax(cornerNoise, light)
+    const greenBend = f32x4.sub(f32x4.mul(f32x4.splat(4), chroma), sum2)
+    const cornerBend = f32x4.sub(f32x4.mul(f32x4.splat(6), chroma), f32x4.mul(f32x4.splat(1.5), sum2))
+    const greenK = f32x4.mul(f32x4.pmax(zero, greenMean), f32x4.mul(greenBend, eighth))
+    const cornerK = f32x4.mul(f32x4.pmax(zero, cornerMean), f32x4.mul(cornerBend, eighth))
+    const greenK2 = standingOut(greenK, greenNoise, greenG2)
+    const cornerK2 = standingOut(cornerK, cornerNoise, cornerG2)
+    let greenHere = greenMean
+    let cornerHere = cornerMean
+    if (v128.any_true(f32x4.gt(f32x4.pmax(greenK2, cornerK2), zero))) {
+      greenHere = shrunk(greenMean, greenK, greenK2, greenNoise, greenG2)
+      cornerHere = shrunk(cornerMean, cornerK, cornerK2, cornerNoise, cornerG2)
+    }
+
+    // Green sites: the row's colour from either side, the other from above and below.
+    e1 = f32x4.add(chroma, chromaRight)
+    v1 = f32x4.add(nOdd, uOdd)
+    e2 = f32x4.add(greenLeft, odds(c + 8))
+    v2 = f32x4.add(odds(c - 2 * rowBytes), odds(c + 2 * rowBytes))
+    d = f32x4.add(f32x4.add(nEven, evens(n + 8)), f32x4.add(uEven, evens(u + 8)))
+    const base = f32x4.sub(f32x4.mul(f32x4.splat(5), green), d)
+    const sideMean = f32x4.mul(e1, half)
+    const overMean = f32x4.mul(v1, half)
+    local = f32x4.add(f32x4.mul(green, f32x4.splat(<f32>(1.0 / 6.0))), f32x4.mul(d, f32x4.splat(<f32>(5.0 / 24.0))))
+    light = v128.and(f32x4.mul(local, local), f32x4.gt(local, zero))
+    const sideNoise = f32x4.add(f32x4.mul(s, f32x4.pmax(zero, sideMean)), o)
+    const overNoise = f32x4.add(f32x4.mul(s, f32x4.pmax(zero, overMean)), o)
+    const sideG2 = f32x4.pmax(sideNoise, light)
+    const overG2 = f32x4.pmax(overNoise, light)
+    const sideBend = f32x4.add(base, f32x4.sub(f32x4.mul(half, v2), e2))
+    const overBend = f32x4.add(base, f32x4.sub(f32x4.mul(half, e2), v2))
+    const sideK = f32x4.mul(f32x4.pmax(zero, sideMean), f32x4.mul(sideBend, eighth))
+    const overK = f32x4.mul(f32x4.pmax(zero, overMean), f32x4.mul(overBend, eighth))
+    const sideK2 = standingOut(sideK, sideNoise, sideG2)
+    const overK2 = standingOut(overK, overNoise, overG2)
+    let sideHere = sideMean
+    let overHere = overMean
+    if (v128.any_true(f32x4.gt(f32x4.pmax(sideK2, overK2), zero))) {
+      sideHere = shrunk(sideMean, sideK, sideK2, sideNoise, sideG2)
+      overHere = shrunk(overMean, overK, overK2, overNoise, overG2)
+    }
+
+    v128.store(alike + x, v128.load(c))
+    v128.store(alike + x, v128.load(c, 16), 16)
+    storeTurns(alike + planeBytes + x, greenHere, sideHere)
+    storeTurns(unlike + x, greenHere, overHere)
+    storeTurns(unlike + planeBytes + x, cornerHere, green)
+  }
+}
+
 export function planeRows(lin: usize, stride: i32, columns: i32, yFrom: i32, rows: i32, redPhase: i32, noiseScale: f32, noiseOffset: f32, clip: f32, mark: i32, out: usize, planeBytes: i32): void {
   const rowBytes = <usize>stride << 2
   const eighth = f32x4.splat(0.125)
@@ -115,6 +221,11 @@ export function planeRows(lin: usize, stride: i32, columns: i32, yFrom: i32, row
     const unlike = out + to + (redRow ? 2 * <usize>planeBytes : 0)
     const pb = <usize>planeBytes
     const c0 = lin + rowBytes * <usize>(r + 2) + (PAD << 2)
+    if (!nearClip) {
+      const skip = <usize>parity << 2
+      clearRow(c0 - skip, rowBytes, (<usize>columns << 2) + skip, s, o, alike - skip, unlike - skip, pb)
+      continue
+    }
     for (let x: usize = 0; x < <usize>columns << 2; x += 16) {
       const c = c0 + x
       const here = v128.load(c)
@@ -160,8 +271,7 @@ export function planeRows(lin: usize, stride: i32, columns: i32, yFrom: i32, row
         first = shrunk(firstMean, firstK, firstK2, firstNoise, firstG2)
         opposite = shrunk(otherMean, otherK, otherK2, otherNoise, otherG2)
       }
-      // Clipping is rare, and a row without any around takes this branch never.
-      if (nearClip) {
+      {
         const e1Top = f32x4.pmax(w, e)
         const v1Top = f32x4.pmax(n, u)
         const dTop = f32x4.pmax(f32x4.pmax(nw, ne), f32x4.pmax(uw, ue))

@@ -1,6 +1,6 @@
 import { expect, it } from 'vitest'
 import { type Orientation, storedPosition } from '#core/pixels'
-import { uprightDegrees } from './upright.ts'
+import { uprightDegrees } from './upright-degrees.ts'
 
 it('two pixels along a direction of the stored frame lie along the upright direction, in all eight orientations', () => {
   const [width, height] = [100, 80]

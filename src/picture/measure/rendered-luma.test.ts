@@ -1,11 +1,11 @@
 import { describe, expect, it } from 'vitest'
 import { encodeSrgb } from '#core/colour'
 import { testCrew } from '../../../test/kernels.ts'
-import { measureSmears, smearTasks, viewRendered } from './index.ts'
+import { measureSmears, measureTasks, viewRendered } from './index.ts'
 import { madeNight, SENSOR, straight } from './smear.fixture.ts'
 
 describe('a finished picture', () => {
-  const crew = testCrew(smearTasks, 48 << 20)
+  const crew = testCrew(measureTasks, 48 << 20)
 
   it('one of sRGB curve, 8 bits and its noise gives the made movement within 0.15 px or 5 %', async () => {
     const [width, height] = [1000, 800]

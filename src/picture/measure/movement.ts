@@ -42,7 +42,7 @@ function misfit({ rings, values }: Spectrum, length: number, angle: number, know
  * cos(φ − θ)). P is free on every ring and drops out in closed form, so a blob that is round by whatever cause (lens,
  * defocus, a disc's dark rings) gives length 0. Grid first, since the misfit has more than one valley, then descent.
  */
-export function fitLine(spectrum: Spectrum, longest: number): Stretch {
+export function fitMovement(spectrum: Spectrum, longest: number): Stretch {
   let best = { cost: Number.POSITIVE_INFINITY, length: 0, angle: 0 }
   for (let length = 0.4; length < longest; length *= 1.25)
     for (let a = 0; a < 12; a++) {

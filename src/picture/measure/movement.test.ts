@@ -1,5 +1,5 @@
 import { describe, expect, it } from 'vitest'
-import { degreesOf, fitLine, lengthOf } from './line.ts'
+import { degreesOf, fitMovement, lengthOf } from './movement.ts'
 import { roundSpread } from './round.ts'
 import { ANGLES, ringsFor, type Spectrum } from './spectrum.ts'
 
@@ -39,7 +39,7 @@ describe('a line in a spectrum', () => {
         [7, 95],
         [10, 3],
       ] as const) {
-        const line = fitLine(exact(0.9, round, length, degrees), 16)
+        const line = fitMovement(exact(0.9, round, length, degrees), 16)
         worst = Math.max(worst, Math.abs(lengthOf(line) - length))
         worstDegrees = Math.max(worstDegrees, Math.abs(degreesOf(line) - degrees))
       }
@@ -50,7 +50,7 @@ describe('a line in a spectrum', () => {
 
   it('is none where the blob is round, for a disc with its dark rings too', () => {
     for (const round of [gauss(0.7), disc(3), disc(5)])
-      expect(lengthOf(fitLine(exact(1.5, round, 0, 0), 16))).toBeLessThan(0.05)
+      expect(lengthOf(fitMovement(exact(1.5, round, 0, 0), 16))).toBeLessThan(0.05)
   })
 
   it('the round spread beside it is σ for a Gaussian, R/2 for a disc, within 4 %', () => {
@@ -62,7 +62,7 @@ describe('a line in a spectrum', () => {
     ] as const)
       for (const length of [0, 2, 6]) {
         const spectrum = exact(narrow, round, length, 30)
-        const found = roundSpread(spectrum, fitLine(spectrum, 16), 0)!
+        const found = roundSpread(spectrum, fitMovement(spectrum, 16), 0)!
         expect(Math.abs(found / truth - 1)).toBeLessThan(0.04)
       }
   })
