@@ -1,5 +1,6 @@
 import type { TaskTable } from '#core/kernels'
 import { levelTasks } from './level-task.ts'
+import { smallPictureTask } from './small-picture.ts'
 import { smearTasks } from './smear-task.ts'
 
 export { type Advice, type AdviceCode, adviceFor } from './advice.ts'
@@ -18,6 +19,7 @@ export { type RenderedPicture, renderedLevels } from './rendered-levels.ts'
 export { viewRendered } from './rendered-luma.ts'
 export { type Rule, type RuleId, rules } from './rules.ts'
 export { type SceneStops, STOPS, type StopShares } from './scene-stops.ts'
+export { type SmallPictureRequest, type SmallPictureWork, smallSize } from './small-picture.ts'
 export { measureSmear, type NoSmear, type Smear, type SmearAndFocus } from './smear.ts'
 export { measureSmears } from './smear-task.ts'
 export type { StrobeLift } from './strobe.ts'
@@ -26,4 +28,8 @@ export { uprightDegrees } from './upright-degrees.ts'
 export { type Reason, type Verdict, verdictOf } from './verdict.ts'
 export type { SmearFinding, VerdictBracket, VerdictFrame } from './verdict-types.ts'
 
-export const measureTasks: TaskTable = { ...levelTasks, ...smearTasks }
+export const measureTasks: TaskTable = {
+  ...levelTasks,
+  ...smearTasks,
+  'measure.small': smallPictureTask,
+}
