@@ -242,7 +242,7 @@ async function measureDecoded(crew: Crew, decoded: readonly Loaded[]): Promise<M
       frames: requests.map(({ frame, orientation }, k) => ({
         frame,
         orientation,
-        toSrgb: [...toLinearSrgb(decoded[k]!.of.raw)],
+        ...colourOf(decoded[k]!.of.raw),
         to: arena.alloc(3 * sizes[k]!.width * sizes[k]!.height),
       })),
     }
@@ -273,7 +273,12 @@ async function measureDecoded(crew: Crew, decoded: readonly Loaded[]): Promise<M
   }
 }
 
-const toLinearSrgb = ({ colour }: RawFile) => cameraToLinearSrgb(colour)?.cameraToLinearSrgb ?? neutralGainsOnly(colour)
+/** White in camera colours, and what makes it white in sRGB. */
+function colourOf({ colour }: RawFile) {
+  const known = cameraToLinearSrgb(colour)
+  const toSrgb = known?.cameraToLinearSrgb ?? neutralGainsOnly(colour)
+  return { neutral: known?.neutral ?? [1 / toSrgb[0], 1 / toSrgb[4], 1 / toSrgb[8]], toSrgb }
+}
 
 function levelFrame(raw: RawFile, { at, black, range }: Awaited<ReturnType<typeof takeInMosaics>>[number]): LevelFrame {
   const profile = noisePlanes(raw.noise, 3)

@@ -1,4 +1,4 @@
-import { type CheckDocument, sentenceForLeftOut } from '#jobs/contract'
+import { type CheckDocument, flagWords, sentenceForLeftOut } from '#jobs/contract'
 import { renderBracketSpans } from './bracket-spans.ts'
 import { escapeHtml, figure, linkBelow, page } from './html.ts'
 
@@ -52,11 +52,15 @@ ${thumbnails(document, frames, b.best)}
 function thumbnails(document: CheckDocument, frames: CheckDocument['frames'], best: string): string {
   const cells = frames.map((f) => {
     const link = f.thumbnail === null ? null : linkBelow(document.outing, f.thumbnail)
-    const smear = f.smear === null ? 'smear not measured' : `smear ${figure(f.smear.pixels, 1, 'px')}`
-    const focus = f.focus === null ? '' : `, blur ${figure(f.focus.blurPixels, 1, 'px')}`
-    const words = `${nameOf(f.file)}${f.file === best ? ', the best' : ''}: ${smear}${focus}`
+    const found = [
+      f.smear && `smear ${figure(f.smear.pixels, 1, 'px')}`,
+      f.focus && `blur ${figure(f.focus.blurPixels, 1, 'px')}`,
+    ].filter(Boolean)
+    const words = [`${nameOf(f.file)}${f.file === best ? ', the sharpest' : ''}`, found.join(', ')]
+      .filter(Boolean)
+      .join(': ')
     const picture = link === null ? '' : `<img src="${escapeHtml(link)}" alt="" width="240">`
-    return `<li>${picture}<span>${escapeHtml(words)}${f.flags.length > 0 ? ` (${escapeHtml(f.flags.join(', '))})` : ''}</span></li>`
+    return `<li>${picture}<span>${escapeHtml(words)}${f.flags.map((flag) => `<br><span class="quiet">${escapeHtml(flagWords(flag))}</span>`).join('')}</span></li>`
   })
   return `<ul class="contact">${cells.join('')}</ul>`
 }

@@ -28,4 +28,4 @@ export type { Codec, DirectoryEntry, Files, Host, LaidAside, PictureMetadata, Pi
 export { neverWords } from './never.ts'
 export { shutter } from './quantities.ts'
 export { sentenceFor, sentenceForCaution, sentenceForLeftOut } from './sentences.ts'
-export { adviceWords, reasonWords } from './verdict-words.ts'
+export { adviceWords, flagWords, reasonWords } from './verdict-words.ts'

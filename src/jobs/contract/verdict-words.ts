@@ -61,3 +61,25 @@ export function reasonWords(
   const space = unit === '°' ? '' : ' '
   return `${looksAt}: ${digits(value)}${space}${unit}; up to ${limit}${space}${unit} is kept`
 }
+
+const flags: Readonly<Record<string, string>> = {
+  'finished-picture': 'a finished picture: what is said of it went through the camera’s own processing',
+  'saturates-below-white': 'saturates below the file’s white level',
+  'noise-unlike-profile': 'its noise is not what its file says',
+  'row-offsets': 'offsets from row to row that a lifted sky would show',
+  'focus-uneven': 'not equally sharp over the field',
+  'smear-too-small': 'too small to measure smear',
+  'smear-too-few-lamps': 'too few lamps or edges to measure smear',
+  'smear-blobs-too-large': 'lamps too blurred to measure smear',
+  'smear-longer-than-window': 'smear longer than what is looked for',
+  'smear-unsure': 'smear too small or too uncertain to tell',
+  'changed-since-copied': 'changed since it was copied',
+  flicker: 'bands of flickering lamps',
+  'own-strobe': 'lit by the aircraft’s own light',
+}
+
+/** Whether a frame's flag has words. */
+export const hasFlagWords = (flag: string) => flag in flags
+
+/** What a frame's flag says. */
+export const flagWords = (flag: string): string => flags[flag] ?? flag.replaceAll('-', ' ')

@@ -7,6 +7,8 @@ import { COLOURS, type LevelFrame, phasesOf } from './level-frame.ts'
 export interface SmallPictureRequest {
   readonly frame: LevelFrame
   readonly orientation: Orientation
+  /** Camera coordinates of white, largest 1: beyond them a colour is clipped, and would turn magenta. */
+  readonly neutral: readonly number[]
   /** Camera colours over white to linear sRGB, row by row. */
   readonly toSrgb: readonly number[]
   /** Three bytes a pixel, `smallSize` pixels, upright. */
@@ -29,7 +31,7 @@ const CODES = 4096
 
 /** The frame as it was exposed, in sRGB, a pixel a cell: 250 by 188 of 12 MP. Clipped lamps stay white. */
 export const smallPictureTask: Task = ({ memory, kernels, scratch }, p: SmallPictureWork, item) => {
-  const { frame, orientation, toSrgb, to } = p.frames[item]!
+  const { frame, orientation, neutral, toSrgb, to } = p.frames[item]!
   const { at, width, height, cfa, black, range } = frame
   const from = stored(width, height)
   const row = from.width * CELL_FLOATS
@@ -47,7 +49,7 @@ export const smallPictureTask: Task = ({ memory, kernels, scratch }, p: SmallPic
       for (const c of COLOURS) {
         let sum = 0
         for (const k of phases[c]!) sum += cells[cell + k]! - black[k]!
-        camera[c] = sum / (phases[c]!.length * range)
+        camera[c] = Math.min(neutral[c]!, sum / (phases[c]!.length * range))
       }
       for (let c = 0; c < 3; c++) {
         const v = toSrgb[3 * c]! * camera[0]! + toSrgb[3 * c + 1]! * camera[1]! + toSrgb[3 * c + 2]! * camera[2]!
