@@ -96,7 +96,7 @@ const root = (v: number) => Math.sqrt(Math.max(v, 0))
 const [TRIED_ACROSS, TRIED_DOWN] = [3, 7]
 /** A cell that differs by more than so many deviations has changed, and by how much says nothing. */
 const CHANGED = 16
-const LINE_PASSES = 3
+const LINE_PASSES = 2
 
 /**
  * The shift by whole cells under which most cells agree: least squares alone settle on the next row of houses. Each
