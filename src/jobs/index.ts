@@ -1,3 +1,4 @@
+import type { check as checkOuting } from './check.ts'
 import type { LightDocument } from './contract/index.ts'
 import type { demo as writeDemo } from './demo.ts'
 import type { light as lightOf } from './light.ts'
@@ -6,6 +7,7 @@ import type { startOuting as beginOuting } from './outing-start.ts'
 import type { plan as planOuting } from './plan.ts'
 import type { importRecon as takeRecon } from './plan-recon.ts'
 
+export type { CheckOptions } from './check.ts'
 export { type CopyOptions, copy } from './copy.ts'
 export type { AskedCorrections, Correction } from './corrections.ts'
 export type { DemoOutingOptions } from './demo-outing.ts'
@@ -27,6 +29,8 @@ export {
 } from './print.ts'
 export { type PrintAllOptions, print } from './print-outing.ts'
 
+/** See check.ts; loaded when asked for, because it brings the measures. */
+export const check: typeof checkOuting = async (...given) => (await import('./check.ts')).check(...given)
 /** See demo.ts; loaded when asked for, because it brings the simulator. */
 export const demo: typeof writeDemo = async (...given) => (await import('./demo.ts')).demo(...given)
 export type { NewOuting } from './outing-start.ts'

@@ -24,7 +24,8 @@ export type {
   ReferenceFacts,
 } from '#jobs/schemas'
 export { type Claim, COPYING_FOLDER, type CopyFile, type Disk, type Looked, type SourceFile, type Sum } from './disk.ts'
-export type { Codec, DirectoryEntry, Files, Host, PictureMetadata, Pixels8, Progress } from './host.ts'
+export type { Codec, DirectoryEntry, Files, Host, LaidAside, PictureMetadata, Pixels8, Progress } from './host.ts'
 export { neverWords } from './never.ts'
 export { shutter } from './quantities.ts'
 export { sentenceFor, sentenceForCaution, sentenceForLeftOut } from './sentences.ts'
+export { adviceWords, reasonWords } from './verdict-words.ts'

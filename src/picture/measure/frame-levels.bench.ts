@@ -4,7 +4,7 @@ import { CELL_FLOATS, GRAIN_FLOATS, LEVEL_BINS, SCRATCH_BYTES } from '#core/kern
 import { bothKernels } from '../../../test/kernels.ts'
 import { rowBanding } from './black.ts'
 import { bracketLevels } from './bracket-levels.ts'
-import { followUprights } from './edges.ts'
+import { followUprights } from './follow-uprights.ts'
 import { frameLevels, lightGrid } from './frame-levels.ts'
 import type { LevelFrame } from './level-frame.ts'
 import { madeBracket } from './made-bracket.fixture.ts'
