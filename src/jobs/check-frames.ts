@@ -12,6 +12,7 @@ import {
   type LevelRequest,
   type LevelWork,
   lightGrid,
+  maskedBlack,
   measureSmears,
   readLevels,
   renderedLevels,
@@ -34,6 +35,8 @@ export interface MeasuredFrame {
   readonly levels: FrameLevels
   /** Null for rendered pictures. */
   readonly light: FrameLight | null
+  /** Above the stated black, in codes; null without masked areas. */
+  readonly maskedBlackCodes: number | null
   readonly smear: SmearAndFocus
   /** Upright, some 250 pixels wide. */
   readonly small: Pixels8
@@ -218,6 +221,8 @@ async function measureDecoded(crew: Crew, decoded: readonly Loaded[]): Promise<M
   const { arena } = crew
   const mark = arena.mark()
   try {
+    // Taking in drops what lies outside the active area.
+    const masked = decoded.map(({ of, job }) => maskedCodes(crew, of.raw, job.destination))
     const levels = await takeInMosaics(
       crew,
       decoded.map(({ of, job }) => ({ raw: of.raw, at: job.destination })),
@@ -263,6 +268,7 @@ async function measureDecoded(crew: Crew, decoded: readonly Loaded[]): Promise<M
           noise: found.noise!.used,
           exposureStops: exposureStops(of.raw) ?? Number.NaN,
         },
+        maskedBlackCodes: masked[k]!,
         smear: smears[k]!,
         small: { width, height, channels: 3 as const, data: arena.u8(small.frames[k]!.to, 3 * width * height).slice() },
         sha256,
@@ -278,6 +284,17 @@ function colourOf({ colour }: RawFile) {
   const known = cameraToLinearSrgb(colour)
   const toSrgb = known?.cameraToLinearSrgb ?? neutralGainsOnly(colour)
   return { neutral: known?.neutral ?? [1 / toSrgb[0], 1 / toSrgb[4], 1 / toSrgb[8]], toSrgb }
+}
+
+function maskedCodes({ arena }: Crew, raw: RawFile, at: Address): number | null {
+  if (raw.maskedAreas.length === 0) return null
+  const { values, repeatRows, repeatColumns } = raw.black
+  const { x: left, y: top } = raw.activeArea
+  const place = (v: number, n: number) => ((v % n) + n) % n
+  const samples = arena.u16(at, raw.width * raw.height)
+  const stated = (x: number, y: number) =>
+    values[place(y - top, repeatRows) * repeatColumns + place(x - left, repeatColumns)]!
+  return maskedBlack(samples, raw.width, raw.maskedAreas, stated)?.offsetCodes ?? null
 }
 
 function levelFrame(raw: RawFile, { at, black, range }: Awaited<ReturnType<typeof takeInMosaics>>[number]): LevelFrame {
@@ -310,6 +327,7 @@ async function measureRendered(host: Host, crew: Crew, frame: Frame): Promise<Me
     orientation,
     levels: renderedLevels({ codes: data, width, height, orientation, gimbalRoll: attitude?.gimbalRoll ?? null }),
     light: null,
+    maskedBlackCodes: null,
     smear: smear!,
     small: upright(await host.codec.reduce(pixels, SMALL_SIDE), orientation),
     sha256: host.sha256(bytes),

@@ -172,7 +172,9 @@ function judgeBracket(
   const frames = bracket.frames.map((f) => verdictFrame(f, measured.get(f.file)))
   const held = bracket.frames.map((f, k): BracketFrame => {
     const { levels, exposureSeconds, iso, exposureStops: stops } = frames[k]!
-    return { levels, light: measured.get(f.file)?.light ?? null, exposureSeconds, iso, exposureStops: stops }
+    const found = measured.get(f.file)
+    const [light, maskedBlackCodes] = [found?.light ?? null, found?.maskedBlackCodes ?? null]
+    return { levels, light, exposureSeconds, iso, exposureStops: stops, maskedBlackCodes }
   })
   const levels = bracketLevels(held)
   const { verdict, reasons, best, advice } = verdictOf({
