@@ -1,7 +1,7 @@
 import { createHash } from 'node:crypto'
 import { closeSync, openSync, readFileSync, readSync, statSync } from 'node:fs'
 import { Failure } from '#core/base'
-import type { Files, Host, Progress } from '#jobs/contract'
+import type { Disk, Files, Host, Progress } from '#jobs/contract'
 import { rawTasks } from '#picture/raw'
 import { testCrew } from './kernels.ts'
 
@@ -52,9 +52,8 @@ export function readingHost(inMemory: Readonly<Record<string, Uint8Array>> = {})
     resolve: (path) => path,
     baseName: (path) => path.split('/').at(-1)!,
     directoryName: (path) => path.split('/').slice(0, -1).join('/'),
-    get disk() {
-      return never()
-    },
+    layAside: never,
+    disk: new Proxy({} as Disk, { get: never }),
   }
   const host: Host = {
     files,

@@ -3,7 +3,7 @@ import { join } from 'node:path'
 import { describe, expect, it } from 'vitest'
 import { SCRATCH_BYTES } from '#core/kernels'
 import { noisePlanes } from '#core/sensor'
-import { type FrameLevels, LEVEL_RESULT_BYTES, levelTasks, lightGrid, readLevels } from '#picture/measure'
+import { type FrameLevels, LEVEL_RESULT_BYTES, lightGrid, measureTasks, readLevels } from '#picture/measure'
 import { mergeTasks, takeInMosaics } from '#picture/merge'
 import { decodeRawBytes, describeRaw, rawTasks } from '#picture/raw'
 import { samples, testCrew } from './kernels.ts'
@@ -16,7 +16,7 @@ async function levelsOf(path: string) {
   const raw = describeRaw(bytes)
   const { width, height } = raw.activeArea
   const crew = testCrew(
-    { ...rawTasks, ...mergeTasks, ...levelTasks },
+    { ...rawTasks, ...mergeTasks, ...measureTasks },
     2 * raw.width * raw.height + bytes.length + (8 << 20),
   )
   const at = crew.arena.alloc(2 * raw.width * raw.height)

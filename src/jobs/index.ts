@@ -1,3 +1,4 @@
+import type { check as checkOuting } from './check.ts'
 import type { LightDocument } from './contract/index.ts'
 import type { demo as writeDemo } from './demo.ts'
 import type { light as lightOf } from './light.ts'
@@ -7,6 +8,7 @@ import type { plan as planOuting } from './plan.ts'
 import type { planMinute as planOneMinute } from './plan-minute.ts'
 import type { importRecon as takeRecon } from './plan-recon.ts'
 
+export type { CheckOptions } from './check.ts'
 export { type CopyOptions, copy } from './copy.ts'
 export type { AskedCorrections, Correction } from './corrections.ts'
 export type { DemoOutingOptions } from './demo-outing.ts'
@@ -30,6 +32,8 @@ export {
 export { DESK_SIDE, type Desk, openDesk } from './print-desk.ts'
 export { type PrintAllOptions, print } from './print-outing.ts'
 
+/** See check.ts; loaded when asked for, because it brings the measures. */
+export const check: typeof checkOuting = async (...given) => (await import('./check.ts')).check(...given)
 /** See demo.ts; loaded when asked for, because it brings the simulator. */
 export const demo: typeof writeDemo = async (...given) => (await import('./demo.ts')).demo(...given)
 export type { NewOuting } from './outing-start.ts'

@@ -3,6 +3,7 @@ import { Failure } from '#core/base'
 import { exit } from './exit.ts'
 import { type Machine, printFailure, runVerb } from './session.ts'
 import type { Verbs } from './verb.ts'
+import { addCheck } from './verbs/check.ts'
 import { addCopy } from './verbs/copy.ts'
 import { addDemo } from './verbs/demo.ts'
 import { addGroup } from './verbs/group.ts'
@@ -36,8 +37,8 @@ export async function run(argv: readonly string[], machine: Machine): Promise<nu
       exitCode = await runVerb(machine, options, work)
     },
   }
-  for (const add of [addDemo, addLight, addPlan, addCopy, addInspect, addGroup, addMerge, addPrint, addServe])
-    add(verbs)
+  const all = [addDemo, addLight, addPlan, addCopy, addInspect, addGroup, addCheck, addMerge, addPrint, addServe]
+  for (const add of all) add(verbs)
   if (argv.length === 0) {
     program.outputHelp({ error: true })
     return exit.usage

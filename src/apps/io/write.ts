@@ -2,6 +2,7 @@ import { randomBytes } from 'node:crypto'
 import { rmSync } from 'node:fs'
 import { open, rename, rm } from 'node:fs/promises'
 import { basename, dirname, join } from 'node:path'
+import type { LaidAside } from '#jobs/contract'
 import { ioFailure } from './failures.ts'
 
 /** Temporary files that stand on disk now; an interrupted run removes them before it leaves. */
@@ -18,7 +19,16 @@ export function removeUnfinishedFiles(): void {
  * temporary file in the same folder (so that the rename stays on one disk), fsync, rename, fsync of the folder.
  */
 export async function writeAtomically(path: string, parts: Uint8Array | string | readonly Uint8Array[]): Promise<void> {
+  const laid = await layAside(path, parts)
+  await laid.place()
+}
+
+/** The first half of an atomic write: everything is on the disk, under a temporary name, until it is placed or dropped. */
+export async function layAside(path: string, parts: Uint8Array | string | readonly Uint8Array[]): Promise<LaidAside> {
   const temporary = join(dirname(path), `.${basename(path)}.${process.pid}-${randomBytes(4).toString('hex')}.part`)
+  const drop = async () => {
+    if (unfinished.delete(temporary)) await rm(temporary, { force: true }).catch(() => {})
+  }
   try {
     const handle = await open(temporary, 'wx')
     unfinished.add(temporary)
@@ -28,13 +38,23 @@ export async function writeAtomically(path: string, parts: Uint8Array | string |
     } finally {
       await handle.close()
     }
-    await rename(temporary, path)
-    unfinished.delete(temporary)
   } catch (error) {
-    if (unfinished.delete(temporary)) await rm(temporary, { force: true }).catch(() => {})
+    await drop()
     throw ioFailure(error, path, 'write-failed')
   }
-  await syncFolder(dirname(path))
+  return {
+    async place() {
+      try {
+        await rename(temporary, path)
+        unfinished.delete(temporary)
+      } catch (error) {
+        await drop()
+        throw ioFailure(error, path, 'write-failed')
+      }
+      await syncFolder(dirname(path))
+    },
+    drop,
+  }
 }
 
 function asBytes(parts: Uint8Array | string | readonly Uint8Array[]): readonly Uint8Array[] {

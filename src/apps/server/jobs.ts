@@ -1,7 +1,8 @@
 import { join } from 'node:path'
 import { Failure } from '#core/base'
-import { copy, demo, group, importRecon, merge, plan, print } from '#jobs'
+import { check, copy, demo, group, importRecon, merge, plan, print } from '#jobs'
 import type {
+  CheckDocument,
   GroupDocument,
   Host,
   JobRequest,
@@ -57,16 +58,20 @@ async function run(host: Host, outing: OpenedOuting, request: JobRequest, source
   const { folder } = outing
   switch (request.job) {
     case 'demo': {
-      const document = await demo(host, folder, { scale: request.scale })
+      const { document, checked } = await demo(host, folder, { scale: request.scale })
       await planWithPages(host, folder)
-      const { renderDemoReport } = await import('#apps/report')
+      const { renderContactReport, renderDemoReport } = await import('#apps/report')
+      if (document.contact !== null) await host.files.write(document.contact, renderContactReport(checked))
       await host.files.write(document.report, renderDemoReport(document))
       return document
     }
     case 'card': {
       const copied = await copy(host, request.card, folder)
       sources.changed(outing)
-      await sources.grouping(outing)
+      // The copy stands on its own: frames that cannot be measured take nothing from it.
+      await checkWithReport(host, folder).catch((error: unknown) => {
+        if (!(error instanceof Failure) || error.kind === 'aborted') throw error
+      })
       return copied
     }
     case 'plan':
@@ -81,7 +86,7 @@ async function run(host: Host, outing: OpenedOuting, request: JobRequest, source
     case 'group':
       return (await group(host, folder)).document
     case 'check':
-      return (await checkJob())(host, folder)
+      return checkWithReport(host, folder)
     case 'merge': {
       const brackets = request.brackets ?? (await toMerge(outing, sources))
       return merge(host, [folder], brackets.length > 0 ? { brackets } : {})
@@ -91,12 +96,14 @@ async function run(host: Host, outing: OpenedOuting, request: JobRequest, source
   }
 }
 
-type CheckJob = (host: Host, folder: string) => Promise<unknown>
-
-async function checkJob(): Promise<CheckJob> {
-  const found = (await import('#jobs')) as { check?: CheckJob }
-  if (!found.check) throw new Failure('unsupported', 'no-such-job', { wanted: 'check' })
-  return found.check
+/** Measures and judges, with the report that the command line writes too. */
+async function checkWithReport(host: Host, folder: string): Promise<CheckDocument> {
+  const document = await check(host, folder)
+  if (document.report !== null) {
+    const { renderContactReport } = await import('#apps/report')
+    await host.files.write(document.report, renderContactReport(document))
+  }
+  return document
 }
 
 /** Plans the evening and draws its pages, as the command line does. */

@@ -1,9 +1,17 @@
 import { createHash } from 'node:crypto'
 import { readdir, stat } from 'node:fs/promises'
-import { basename, join, relative, sep } from 'node:path'
+import { basename, join, relative, resolve, sep } from 'node:path'
 import { Failure } from '#core/base'
 import { group } from '#jobs'
-import type { GroupDocument, Host, MergedState, OutingState, PrintState, SaidFailure } from '#jobs/contract'
+import type {
+  CheckDocument,
+  GroupDocument,
+  Host,
+  MergedState,
+  OutingState,
+  PrintState,
+  SaidFailure,
+} from '#jobs/contract'
 import {
   checkSchema,
   copyManifestSchema,
@@ -105,7 +113,11 @@ export function createOutingStates(options: {
     return entry
   }
 
+  const smalls = new Map<string, ReadonlyMap<string, string>>()
+
   return {
+    /** The small picture that a check made of a frame, as far as the last reading of the outing knows. */
+    smallPicture: (outing: OpenedOuting, file: string): string | null => smalls.get(outing.id)?.get(file) ?? null,
     grouping: async (outing: OpenedOuting): Promise<GroupDocument | null> => {
       if (!(await host.files.isDirectory(join(outing.folder, 'originals')))) return null
       const entry = await grouped(outing)
@@ -130,6 +142,7 @@ export function createOutingStates(options: {
         namesIn(join(folder, 'originals')),
       ])
       const { document: grouping, fault } = await groupNow(outing)
+      smalls.set(outing.id, smallPicturesOf(folder, check?.value ?? null))
       if (fault) faults.push(fault)
       const { undo, redo } = options.history.words(outing.id)
       return {
@@ -163,6 +176,17 @@ export function createOutingStates(options: {
 }
 
 export type OutingStates = ReturnType<typeof createOutingStates>
+
+/** Small pictures by the frames' names below the outing; only such as lie in the outing's own folder for them. */
+function smallPicturesOf(folder: string, check: CheckDocument | null): ReadonlyMap<string, string> {
+  const below = (path: string) => relative(folder, resolve(path)).split(sep).join('/')
+  return new Map(
+    (check?.frames ?? []).flatMap(({ file, thumbnail }) => {
+      if (thumbnail === null || !/^contact\/[^/]+\.jpg$/.test(below(thumbnail))) return []
+      return [[below(file), join(folder, below(thumbnail))] as const]
+    }),
+  )
+}
 
 /** Frames by their names below the outing, as every other document has them. */
 function withNamesBelow(document: GroupDocument, folder: string): GroupDocument {

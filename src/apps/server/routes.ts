@@ -38,6 +38,8 @@ export interface Parts {
 const FOREVER = 'private, max-age=31536000, immutable'
 /** Evenings whose light is kept. */
 const MOST_LIGHTS = 40
+/** Small pictures of a check serve up to this size. */
+const MOST_CHECKED_SIDE = 240
 const PHOTOGRAPH = /^[\p{L}\p{N}][\p{L}\p{N} ._()-]{0,120}\.(dng|jpe?g)$/iu
 
 const bytesAnswer = (c: Context, bytes: Uint8Array, type: string, stamped: boolean) =>
@@ -317,6 +319,9 @@ function addPictureRoutes(app: Hono, parts: Parts, outingOf: OutingOf): void {
     }
     if (kind !== 'frame' && kind !== 'camera') throw new Failure('usage', 'no-such-picture', { wanted: name })
     const path = await fileOf(outing, name, kind)
+    const made = kind === 'frame' ? states.smallPicture(outing, name) : null
+    if (made !== null && side <= MOST_CHECKED_SIDE && (await host.files.exists(made)))
+      return bytesAnswer(c, await pictures.reduced(made, await stampOf(made), side), 'image/jpeg', stamped)
     return bytesAnswer(c, await pictures.small(path, await stampOf(path), side), 'image/jpeg', stamped)
   })
   app.get('/o/:outing/overlay/:bracket/:name', async (c) => {

@@ -62,7 +62,11 @@ export function FramesScreen() {
         question="Is it on the card, and is it sharp?"
         answer={<Answer tally={tally} brackets={judged.length} singles={group.singles.length} />}
         next={
-          active ? undefined : toMerge.length > 0 ? (
+          active ? undefined : judged.length > 0 && tally.unjudged === judged.length && open.length > 0 ? (
+            <Next small="sharpness, clipping, noise" onClick={() => void start({ job: 'check' })}>
+              Measure the frames
+            </Next>
+          ) : toMerge.length > 0 ? (
             <Next
               small={count(toMerge.length, 'bracket')}
               onClick={async () => {
@@ -79,7 +83,7 @@ export function FramesScreen() {
         }
       />
       {looked ? <FrameLook judged={judged} singles={group.singles} name={looked} onSplit={regroup.split} /> : null}
-      {tally.unjudged > 0 && !active ? (
+      {tally.unjudged > 0 && !active && !(tally.unjudged === judged.length && open.length > 0) ? (
         <div className="row">
           <button type="button" className="plain" onClick={() => void start({ job: 'check' })}>
             Measure sharpness, clipping and noise
@@ -352,10 +356,11 @@ const FrameButton = memo(function FrameButton({
       onClick={() => onOpen(file)}
     >
       {failed ? (
-        <span className="no-picture">cannot be read</span>
+        <span className="frame-picture">cannot be read</span>
       ) : (
         <img
           src={addressOf.small(outing, { kind: 'frame', name: file, stamp: '1' }, 192)}
+          className="frame-picture"
           alt=""
           loading="lazy"
           decoding="async"

@@ -8,6 +8,12 @@ export interface DirectoryEntry {
   readonly bytes: number
 }
 
+/** A file that is on the disk whole, under a temporary name: it takes its place, or goes. */
+export interface LaidAside {
+  place(): Promise<void>
+  drop(): Promise<void>
+}
+
 /** Files as jobs may use them. Every failure is a `Failure` of kind io, with the path among its facts. */
 export interface Files {
   list(directory: string): Promise<DirectoryEntry[]>
@@ -23,6 +29,8 @@ export interface Files {
   readInto(path: string, into: Uint8Array): Promise<number>
   /** Temporary file beside the target, written, synced, renamed: the old file or the new one, never half. */
   write(path: string, parts: Uint8Array | string | readonly Uint8Array[]): Promise<void>
+  /** The same in two steps, so that files which belong together take their places only once all of them are whole. */
+  layAside(path: string, parts: Uint8Array | string | readonly Uint8Array[]): Promise<LaidAside>
   makeDirectory(path: string): Promise<void>
   remove(path: string): Promise<void>
   join(...parts: string[]): string

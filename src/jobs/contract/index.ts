@@ -29,7 +29,7 @@ export type {
   WorkDocument,
 } from '#jobs/schemas'
 export { type Claim, COPYING_FOLDER, type CopyFile, type Disk, type Looked, type SourceFile, type Sum } from './disk.ts'
-export type { Codec, DirectoryEntry, Files, Host, PictureMetadata, Pixels8, Progress } from './host.ts'
+export type { Codec, DirectoryEntry, Files, Host, LaidAside, PictureMetadata, Pixels8, Progress } from './host.ts'
 export { neverWords } from './never.ts'
 export {
   type CardEntry,
@@ -52,3 +52,4 @@ export {
 } from './page.ts'
 export { shutter } from './quantities.ts'
 export { sentenceFor, sentenceForCaution, sentenceForLeftOut } from './sentences.ts'
+export { adviceWords, flagWords, reasonWords } from './verdict-words.ts'

@@ -36,6 +36,7 @@ export const sayings: Readonly<Record<string, Saying>> = {
   'too-many-files': ['too many files at once', 'give fewer files, or a folder at a time'],
 
   // What one sample is.
+  'not-a-mosaic': ['it holds no colour mosaic, so its noise and sharpness are not measured', 'judge this frame by eye'],
   'picture-size': ['its picture is {width} by {height} pixels', copyAgain],
   'picture-too-large': [
     'its picture is {width} by {height} pixels; the limits are {limitSide} a side and {limitPixels} in all',
@@ -277,6 +278,8 @@ export const sayings: Readonly<Record<string, Saying>> = {
 export const leftOutSayings: Readonly<Record<string, string>> = {
   'black-delta-unusable':
     'the black level’s differences by row or column do not fit the picture ({found} for {expected}) and are not applied',
+  'changed-since-copied':
+    'its bytes are no longer those that were copied: take it from the card or the second copy again',
   'copy-changed': 'it has changed since it was copied; it is kept as {setAside}, and the file is copied again',
   'copy-cut-off': 'it holds only the beginning of the file; it is kept as {setAside}, and the file is copied again',
   'empty-on-card': 'the file on the card is empty: its picture may still be rescued from the card, so keep it',

@@ -1,5 +1,5 @@
 import type { Orientation } from '#core/pixels'
-import { type EdgePicture, followUprights, transposed, type UprightEdge } from './edges.ts'
+import { type EdgePicture, followUprights, transposed, type UprightEdge } from './follow-uprights.ts'
 
 /**
  * How the camera stood turned about its view, in degrees: positive when its right side was low, so that the picture has to be

@@ -1,7 +1,7 @@
 import fc from 'fast-check'
 import { describe, expect, it } from 'vitest'
 import { seededRandom } from '#core/base'
-import { followUprights, transposed } from './edges.ts'
+import { followUprights, transposed } from './follow-uprights.ts'
 
 const [width, height] = [200, 150]
 
