@@ -158,7 +158,9 @@ export function createOutingStates(options: {
           card: copied.value.card,
           safeToWipe: copied.value.safeToWipe,
           files: copied.value.files.length,
-          failed: copied.value.files.filter((f) => f.outcome === 'failed').length,
+          failed: copied.value.files.flatMap((f) =>
+            f.outcome === 'failed' ? [{ file: f.file, reason: f.reason ?? 'unknown' }] : [],
+          ),
         },
         group: grouping,
         check: check?.value ?? null,

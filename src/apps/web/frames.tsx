@@ -1,6 +1,6 @@
 import { type DragEvent, type KeyboardEvent, memo, useCallback, useMemo, useState } from 'react'
 import { renderBracketSpans } from '#apps/report'
-import { shutter } from '#jobs/contract'
+import { sentenceForLeftOut, shutter } from '#jobs/contract'
 import { Ask, Drawing, LeftOut, Next, Pairs } from './chrome.tsx'
 import { addressOf } from './client.ts'
 import { FrameLook } from './frame-look.tsx'
@@ -55,7 +55,9 @@ export function FramesScreen() {
   const tally = tallyOf(judged)
   const open = bracketsToMerge(outing)
   const refly = new Set(judged.filter((j) => j.verdict?.verdict === 're-fly').map((j) => j.bracket.id))
-  const toMerge = open.filter((id) => !refly.has(id))
+  // What is to be flown again is merged only where there is nothing better.
+  const good = open.filter((id) => !refly.has(id))
+  const toMerge = good.length > 0 ? good : open
   return (
     <>
       <Ask
@@ -127,7 +129,7 @@ export function FramesScreen() {
         </section>
       ) : null}
       <div className="grid three">
-        <Pairs title="The card" rows={cardRows(outing)} />
+        <CopyState />
         <Pairs
           title="Pictures"
           rows={group.modes.map((m) => [`${m.width} × ${m.height} ${m.source}`, count(m.frames, 'frame')])}
@@ -168,14 +170,49 @@ function cardRows({ copy, originals }: ReturnType<typeof useOuting>['outing']): 
     ['copied from', copy.card],
     copy.safeToWipe
       ? ['the card', 'safe to wipe: every file is here, with the same SHA-256', 'good']
-      : ['the card', `keep it: ${copy.failed > 0 ? count(copy.failed, 'file') : 'some files'} not proven here`, 'bad'],
+      : [
+          'the card',
+          `keep it: ${copy.failed.length > 0 ? count(copy.failed.length, 'file') : 'some files'} not proven here`,
+          'bad',
+        ],
   ]
 }
 
+/** The card's copy; where something is missing, which files and why, and the way to go on. */
 function CopyState() {
-  const { outing } = useOuting()
-  return <Pairs title="The card" rows={cardRows(outing)} />
+  const { outing, start } = useOuting()
+  const active = useActiveJob()
+  const { copy } = outing
+  const failed = copy?.failed ?? []
+  return (
+    <section className={copy && !copy.safeToWipe ? 'panel trouble' : 'panel'} aria-label="The card">
+      <h2 className="small-title">The card</h2>
+      <dl className="pairs">
+        {cardRows(outing).map(([name, value, tone]) => (
+          <div key={name}>
+            <dt>{name}</dt>
+            <dd className={tone}>{value}</dd>
+          </div>
+        ))}
+      </dl>
+      {failed.length > 0 ? (
+        <ul>
+          {failed.slice(0, MOST_NAMED).map((f) => (
+            <li key={f.file}>{sentenceForLeftOut({ what: f.file, reason: f.reason, facts: {} })}</li>
+          ))}
+          {failed.length > MOST_NAMED ? <li>and {count(failed.length - MOST_NAMED, 'more file')}</li> : null}
+        </ul>
+      ) : null}
+      {copy && !copy.safeToWipe && !active ? (
+        <button type="button" className="plain" onClick={() => void start({ job: 'card', card: copy.card })}>
+          Put the card back in and go on copying
+        </button>
+      ) : null}
+    </section>
+  )
 }
+
+const MOST_NAMED = 12
 
 function Answer({
   tally,

@@ -211,7 +211,12 @@ export function LightStrip({ light, subject, tooDarkEv100, sensingUtc, chosen, o
             return (
               <g key={m.words}>
                 <line className="event" x1={m.at} x2={m.at} y1={top + 4} y2={plot.bottom} />
-                <text className="tick" x={clamp(m.at, plot.left + 30, width - 60)} y={top} textAnchor="middle">
+                <text
+                  className="tick"
+                  x={clamp(m.at, plot.left + 30, width - 3.7 * m.words.length - 6)}
+                  y={top}
+                  textAnchor="middle"
+                >
                   {m.words}
                 </text>
               </g>
@@ -223,7 +228,7 @@ export function LightStrip({ light, subject, tooDarkEv100, sensingUtc, chosen, o
           <text className="name sky-name halo" x={plot.left + 12} y={y(first.skyEv100) + 22}>
             sky
           </text>
-          <text className="name ground-name halo" x={plot.left + 12} y={y(first.ev100) + 26}>
+          <text className="name ground-name halo" x={plot.left + 12} y={y(first.ev100) + (narrow ? 70 : 26)}>
             unlit ground
           </text>
           {subject && !narrow ? (
