@@ -118,7 +118,7 @@ describe('the whole night by hand', () => {
 
     await page.getByRole('button', { name: /Bring the card/ }).click()
     await answer(page, /3 brackets/)
-    await page.getByRole('button', { name: /DUSK_0005/ }).click()
+    await page.getByRole('button', { name: /^DUSK_0005/ }).click()
     const viewer = page.getByRole('application', { name: /Frame DUSK_0005/ })
     await viewer.waitFor()
     await viewer.focus()
