@@ -191,7 +191,8 @@ export async function writeRadiance(
   }
   host.progress({ stage: 'Writing', done: 3, total: 4 })
   const reference = image.used[image.reference]!
-  const { exposureSeconds, fNumber, iso, focalLengthMillimetres, takenAt, make, model } = reference.facts
+  const { exposureSeconds, fNumber, iso, focalLengthMillimetres, takenAt } = reference.facts
+  const { make, model, artist = null, copyright = null, caption = null } = reference.facts
   const leftOut = image.leftOut.map((l) => ({ ...l, facts: { ...l.facts } }))
   const record: RadianceRecord = {
     schema: 'record/1',
@@ -210,6 +211,9 @@ export async function writeRadiance(
       takenAt,
       make,
       model,
+      artist,
+      copyright,
+      caption,
     },
     frames: entries.map((e) => ({ ...e, file: files.baseName(e.file) })),
     noise: { source: image.noise.source, terms: image.noise.terms.map(({ scale, offset }) => ({ scale, offset })) },
