@@ -66,7 +66,7 @@ export function readingHost(inMemory: Readonly<Record<string, Uint8Array>> = {})
       encodePng16: never,
       encodeAvif: never,
       decode16: never,
-      decodeBrighter: never,
+      gainMapIn: never,
       reduce: never,
       probe: never,
     },

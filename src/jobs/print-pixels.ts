@@ -22,8 +22,10 @@ export interface PrintPixels {
 }
 
 /** Of the crew's memory, beside the planes: what the formats' pixels take while they are made. */
-export const pixelMemoryBytes = (width: number, height: number, formats: readonly PrintFormat[]): number =>
-  printBytes(width, height, formats.every((f) => f === 'jpeg') ? 8 : 16)
+export const pixelMemoryBytes = (width: number, height: number, formats: readonly PrintFormat[], reduced: boolean) =>
+  formats.every((f) => f === 'jpeg') && !reduced
+    ? printBytes(width, height, 8)
+    : printBytes(width, height, 16) + width * height * 3
 
 /**
  * Renders a print's pixels at the size wanted. An 8-bit print of full size is rendered straight into the crew's memory, into

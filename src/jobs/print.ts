@@ -87,8 +87,8 @@ const usualFormats: readonly PrintFormat[] = ['jpeg']
 export const printMemoryBytes = (
   width: number,
   height: number,
-  formats: readonly PrintFormat[] = usualFormats,
-): number => pixelMemoryBytes(width, height, formats)
+  { formats = usualFormats, longSidePixels = null }: FileWish = {},
+): number => pixelMemoryBytes(width, height, formats, longSidePixels !== null)
 
 /** Each file's settings, with the defaults filled in. */
 function settingsOf(wish: FileWish): FileSettings[] {
@@ -296,7 +296,7 @@ export async function printRadiance(
   const source = await sourceOf(host, options.radiancePath)
   const exr = readExr(source.bytes)
   const planeBytes = exr.width * exr.height * 4 + 128
-  const crew = await host.crew(3 * planeBytes + printMemoryBytes(exr.width, exr.height, options.file?.formats))
+  const crew = await host.crew(3 * planeBytes + printMemoryBytes(exr.width, exr.height, options.file))
   try {
     const { printed, leftOut } = await printPlanes(host, crew, planesOf(exr, crew.arena), source, options)
     return { schema: 'print/1', prints: [...printed], leftOut: leftOut.map((l) => ({ ...l, facts: { ...l.facts } })) }

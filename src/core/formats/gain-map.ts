@@ -110,6 +110,18 @@ export function readGainMapPayload(bytes: Uint8Array): GainMapMetadata {
   return { channels, baseHeadroom, alternateHeadroom }
 }
 
+/** The metadata in the marker segments of a gain map's JPEG; null where there is no such segment. */
+export function gainMapMetadataIn(jpeg: Uint8Array): GainMapMetadata | null {
+  for (let at = 2; at + 4 <= jpeg.length && jpeg[at] === 0xff && jpeg[at + 1] !== 0xda; ) {
+    const length = jpeg[at + 2]! * 256 + jpeg[at + 3]!
+    const body = jpeg.subarray(at + 4, at + 2 + length)
+    if (jpeg[at + 1] === 0xe2 && body.length > prefix.length && prefix.every((b, i) => body[i] === b))
+      return readGainMapPayload(body.subarray(prefix.length))
+    at += 2 + length
+  }
+  return null
+}
+
 /** Six digits are finer than a map of 8 bits can be. */
 const decimal = (value: number) => String(Number(value.toFixed(6)))
 

@@ -29,6 +29,7 @@ export {
   GAIN_MAP_SEGMENT,
   type GainMapChannel,
   type GainMapMetadata,
+  gainMapMetadataIn,
   gainMapPayload,
   gainMapProperties,
   readGainMapPayload,

@@ -63,13 +63,6 @@ export interface Pixels16 {
   readonly data: Uint16Array
 }
 
-/** Linear light, 1 = white of the base picture; three samples a pixel, interleaved. */
-export interface PixelsOfLight {
-  readonly width: number
-  readonly height: number
-  readonly data: Float32Array
-}
-
 /** Picture codecs of a general-purpose library. */
 export interface Codec {
   /** Decodes a JPEG or PNG to 8-bit samples as stored: no rotation, no colour conversion. */
@@ -88,8 +81,8 @@ export interface Codec {
   ): Promise<Uint8Array>
   /** Any written picture as 16 bits a sample, as stored: no colour conversion. */
   decode16(bytes: Uint8Array): Promise<Pixels16>
-  /** The brighter rendition that a gain-map JPEG describes, rebuilt by the library from base, map and metadata. */
-  decodeBrighter(bytes: Uint8Array): Promise<PixelsOfLight>
+  /** The gain map of a JPEG as the library finds it, a JPEG of its own; null where it finds none. */
+  gainMapIn(bytes: Uint8Array): Promise<Uint8Array | null>
   /** Area-averaged reduction to at most `longSide` pixels. */
   reduce(pixels: Pixels8, longSide: number): Promise<Pixels8>
   /** A second reader's account of a written picture: size, ICC name, whether Exif and XMP are there. */

@@ -35,7 +35,6 @@ export type {
   PictureMetadata,
   Pixels8,
   Pixels16,
-  PixelsOfLight,
   Progress,
 } from './host.ts'
 export { neverWords } from './never.ts'

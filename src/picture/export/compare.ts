@@ -31,19 +31,19 @@ export function decibels(meant: ArrayLike<number>, found: ArrayLike<number>, pea
 
 /**
  * Difference of linear lights in percent of what was meant, the worst of 99 % of the samples. Lights well under white count
- * from 1/64 of it: that much is added on both sides before a gain is taken.
+ * from 1/64 of it: that much is added on both sides before a gain is taken. What is no number counts as wrong.
  */
-export function percent(meant: (i: number) => number, found: Float32Array, count: number): Difference {
+export function percent(meant: (i: number) => number, found: (i: number) => number, count: number): Difference {
   const bins = new Uint32Array(2048)
-  const same = found.length === count
-  for (let i = 0; same && i < count; i++) {
+  const last = bins.length - 1
+  for (let i = 0; i < count; i++) {
     const light = meant(i)
-    const relative = Math.abs(found[i]! - light) / (light + 1 / 64)
-    bins[Math.min(bins.length - 1, Math.ceil(relative * 10_000) || 0)]!++
+    const relative = Math.abs(found(i) - light) / (light + 1 / 64)
+    bins[relative * 10_000 < last ? Math.ceil(relative * 10_000) : last]!++
   }
   let seen = 0
   let bin = 0
-  while (bin < bins.length && seen + bins[bin]! < 0.99 * count) seen += bins[bin++]!
-  const value = same ? bin / 100 : 100
+  while (bin < last && seen + bins[bin]! < 0.99 * count) seen += bins[bin++]!
+  const value = bin / 100
   return { measure: 'percent', value, limit: MOST_PERCENT, ok: value <= MOST_PERCENT }
 }

@@ -6,8 +6,14 @@ import { lightOf16 } from './resize.ts'
 /** Added to both lights before the ratio is taken, so that black has one; the usual value of the standard's examples. */
 const OFFSET = 1 / 64
 
-/** A range this narrow still has distinct codes, and no division by zero. */
-const LEAST_RANGE_STOPS = 1 / 64
+/** Gains are counted in 64ths of a stop, within this many stops of none: halves of the range of any print of 8 bits. */
+const RANGE_STOPS = 12
+const BINS_A_STOP = 64
+/**
+ * This share of a channel's samples may lie outside the map's range, on either side: the finer steps are worth more to all
+ * others than the last of their gain is to them.
+ */
+const STRAY_SHARE = 1e-4
 
 export interface GainMap {
   readonly metadata: GainMapMetadata
@@ -32,22 +38,25 @@ export function gainMapBetween(base: PrintImage8, brighter: BrighterImage): Gain
   const high = lightOf16().map((light) => Math.log2(light * white + OFFSET))
   const count = base.data.length
   const channels = [0, 1, 2].map((c) => {
-    let [min, max] = [Number.POSITIVE_INFINITY, Number.NEGATIVE_INFINITY]
+    const bins = new Uint32Array(2 * RANGE_STOPS * BINS_A_STOP)
     for (let i = c; i < count; i += 3) {
       const gain = high[brighter.data[i]!]! - low[base.data[i]!]!
-      if (gain < min) min = gain
-      if (gain > max) max = gain
+      bins[Math.floor(Math.min(Math.max(gain + RANGE_STOPS, 0), 2 * RANGE_STOPS - 0.001) * BINS_A_STOP)]!++
     }
-    // As written: in millionths.
-    const written = (stops: number) => Math.round(stops * 1e6) / 1e6
-    min = written(Math.min(min, 0))
-    return { min, max: written(Math.max(max, min + LEAST_RANGE_STOPS)), gamma: 1 }
+    const stray = (count / 3) * STRAY_SHARE
+    let first = 0
+    for (let n = bins[0]!; n <= stray && first < bins.length - 1; n += bins[first]!) first++
+    let last = bins.length - 1
+    for (let n = bins[last]!; n <= stray && last > first; n += bins[last]!) last--
+    const min = Math.min(first / BINS_A_STOP - RANGE_STOPS, 0)
+    return { min, max: Math.max((last + 1) / BINS_A_STOP - RANGE_STOPS, min + 1 / BINS_A_STOP), gamma: 1 }
   })
   const data = new Uint8Array(count)
   channels.forEach(({ min, max }, c) => {
     const scale = 255 / (max - min)
     for (let i = c; i < count; i += 3) {
-      data[i] = Math.round((high[brighter.data[i]!]! - low[base.data[i]!]! - min) * scale)
+      const code = (high[brighter.data[i]!]! - low[base.data[i]!]! - min) * scale
+      data[i] = Math.round(Math.min(Math.max(code, 0), 255))
     }
   })
   return {

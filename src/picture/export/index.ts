@@ -1,3 +1,4 @@
+export { brighterLight } from './brighter.ts'
 export { type Difference, decibels, exactly, percent } from './compare.ts'
 export {
   type ExifBlock,
