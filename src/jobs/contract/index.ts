@@ -6,6 +6,7 @@ export type {
   CorrectionsDocument,
   DemoBracket,
   DemoDocument,
+  FileSettings,
   FramesDocument,
   GroupDocument,
   InspectDocument,
@@ -19,12 +20,24 @@ export type {
   PlanViewpoint,
   PrintDocument,
   Printed,
+  PrintFormat,
+  PrintProof,
   PrintRecord,
   RadianceRecord,
   ReferenceFacts,
 } from '#jobs/schemas'
 export { type Claim, COPYING_FOLDER, type CopyFile, type Disk, type Looked, type SourceFile, type Sum } from './disk.ts'
-export type { Codec, DirectoryEntry, Files, Host, LaidAside, PictureMetadata, Pixels8, Progress } from './host.ts'
+export type {
+  Codec,
+  DirectoryEntry,
+  Files,
+  Host,
+  LaidAside,
+  PictureMetadata,
+  Pixels8,
+  Pixels16,
+  Progress,
+} from './host.ts'
 export { neverWords } from './never.ts'
 export { shutter } from './quantities.ts'
 export { sentenceFor, sentenceForCaution, sentenceForLeftOut } from './sentences.ts'
