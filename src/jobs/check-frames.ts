@@ -27,6 +27,7 @@ import type { Host, Pixels8 } from './contract/index.ts'
 import { decodeBatch } from './decode-batch.ts'
 import { exposureStops } from './radiance-raw.ts'
 import { seeFile } from './see-file.ts'
+import { uprightPixels } from './upright-pixels.ts'
 
 /** All that was measured of one frame. */
 export interface MeasuredFrame {
@@ -329,20 +330,7 @@ async function measureRendered(host: Host, crew: Crew, frame: Frame): Promise<Me
     light: null,
     maskedBlackCodes: null,
     smear: smear!,
-    small: upright(await host.codec.reduce(pixels, SMALL_SIDE), orientation),
+    small: uprightPixels(await host.codec.reduce(pixels, SMALL_SIDE), orientation),
     sha256: host.sha256(bytes),
   }
-}
-
-function upright(small: Pixels8, orientation: Orientation): Pixels8 {
-  if (orientation === 1) return small
-  const { width, height } = orientedSize(small.width, small.height, orientation)
-  const data = new Uint8Array(3 * width * height)
-  for (let y = 0, o = 0; y < height; y++)
-    for (let x = 0; x < width; x++, o += 3) {
-      const [sx, sy] = storedPosition(x, y, small.width, small.height, orientation)
-      const from = 3 * (sy * small.width + sx)
-      data.set(small.data.subarray(from, from + 3), o)
-    }
-  return { width, height, channels: 3, data }
 }

@@ -24,7 +24,7 @@ export interface MergeOptions {
 }
 
 /** One crew for bracket after bracket; laid out anew only when one needs more memory. */
-function crewKeeper(host: Host) {
+export function crewKeeper(host: Host) {
   let current: Crew | null = null
   let bytes = 0
   let base = 0

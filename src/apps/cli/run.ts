@@ -12,6 +12,7 @@ import { addLight } from './verbs/light.ts'
 import { addMerge } from './verbs/merge.ts'
 import { addPlan } from './verbs/plan.ts'
 import { addPrint } from './verbs/print.ts'
+import { addServe } from './verbs/serve.ts'
 
 /** Runs a command line (without program and script); returns the exit code. Defects of ours are thrown. */
 export async function run(argv: readonly string[], machine: Machine): Promise<number> {
@@ -31,12 +32,13 @@ export async function run(argv: readonly string[], machine: Machine): Promise<nu
     })
   const verbs: Verbs = {
     program,
+    machine,
     async run(options, work) {
       exitCode = await runVerb(machine, options, work)
     },
   }
-  for (const add of [addDemo, addLight, addPlan, addCopy, addInspect, addGroup, addCheck, addMerge, addPrint])
-    add(verbs)
+  const all = [addDemo, addLight, addPlan, addCopy, addInspect, addGroup, addCheck, addMerge, addPrint, addServe]
+  for (const add of all) add(verbs)
   if (argv.length === 0) {
     program.outputHelp({ error: true })
     return exit.usage

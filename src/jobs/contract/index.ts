@@ -1,4 +1,5 @@
 export type {
+  ChangeRequest,
   CheckDocument,
   CheckedFrame,
   CopyDocument,
@@ -11,7 +12,9 @@ export type {
   GroupDocument,
   InspectDocument,
   InspectedFile,
+  JobRequest,
   LightDocument,
+  LooksDocument,
   MergeDocument,
   MergedBracket,
   MergedFrameEntry,
@@ -23,8 +26,10 @@ export type {
   PrintFormat,
   PrintProof,
   PrintRecord,
+  PrintSettings,
   RadianceRecord,
   ReferenceFacts,
+  WorkDocument,
 } from '#jobs/schemas'
 export { type Claim, COPYING_FOLDER, type CopyFile, type Disk, type Looked, type SourceFile, type Sum } from './disk.ts'
 export type {
@@ -39,6 +44,25 @@ export type {
   Progress,
 } from './host.ts'
 export { neverWords } from './never.ts'
+export {
+  type CardEntry,
+  type DeskState,
+  type JobName,
+  type JobState,
+  jobNames,
+  type MergedState,
+  type MinutePicture,
+  type OutingEntry,
+  type OutingState,
+  type PageEvent,
+  type PageState,
+  type PictureState,
+  type PixelState,
+  type PlanMinute,
+  type PrintState,
+  type SaidFailure,
+  type Unfinished,
+} from './page.ts'
 export { shutter } from './quantities.ts'
 export { sentenceFor, sentenceForCaution, sentenceForLeftOut } from './sentences.ts'
 export { adviceWords, flagWords, reasonWords } from './verdict-words.ts'

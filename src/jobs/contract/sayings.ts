@@ -237,6 +237,8 @@ export const sayings: Readonly<Record<string, Saying>> = {
     'a scene or limit to expose for is none: {fact} is {found}',
     'correct the viewpoint in outing.json',
   ],
+  'no-such-viewpoint': ['there is no viewpoint {wanted} here', 'choose one that outing.json names'],
+  'minute-form': ['“{found}” is no moment', 'give it as an ISO 8601 time'],
   'hover-fact': ['{fact} is {found}, which no hover has', 'correct it in outing.json'],
   'outing-exists': ['there is an outing already', 'edit it, or give another folder'],
   'not-json': ['it is not JSON: {problem}', 'correct it in a text editor, or make a new one'],
@@ -247,6 +249,28 @@ export const sayings: Readonly<Record<string, Saying>> = {
     'it was written by a newer version of this program ({found}; this one knows {expected})',
     'use the newer version, or another folder',
   ],
+
+  // The local page.
+  'body-form': ['the request cannot be used: {field} {problem}', 'load the page again'],
+  'body-too-large': ['the request is larger than {limit} bytes', 'send less at a time'],
+  'too-many-requests': ['the program has more to do than it takes on at once', 'wait a moment and try again'],
+  'not-allowed': [
+    'the request did not come from the page that this program opened',
+    'open the address that it printed',
+  ],
+  'no-such-page': ['there is nothing at this address', 'go back to the first screen'],
+  'no-such-outing': ['there is no outing {wanted} here', 'go back to the first screen'],
+  'no-such-job': ['there is no such job', 'load the page again'],
+  'no-such-picture': ['there is no picture {wanted} here', 'load the page again'],
+  'no-free-port': ['no free port was found ({errno})', 'give another one with --port'],
+  'changed-meanwhile': [
+    '{file} was changed meanwhile, in another window or by another program',
+    'what it says now is shown: make the change again',
+  ],
+  'nothing-to-undo': ['there is nothing to undo', 'changes of an earlier start cannot be undone'],
+  'no-outing-document': ['this outing has no outing.json yet', 'say where and when it is'],
+  'job-waits': ['too much is waiting to be done', 'wait until some of it is done'],
+  'upload-name': ['“{found}” is no name for a photograph', 'give JPEG or DNG files'],
 
   // A flight.
   'latitude-out-of-range': ['the latitude {latitude} is not on earth', 'give degrees from −90 (south) to 90 (north)'],

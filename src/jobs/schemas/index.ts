@@ -29,6 +29,18 @@ export {
   type Viewpoint,
   type Weather,
 } from './outing.ts'
+export {
+  type ChangeRequest,
+  changeRequestSchema,
+  type JobRequest,
+  jobRequestSchema,
+  type LooksDocument,
+  lookRequestSchema,
+  looksSchema,
+  newOutingRequestSchema,
+  type WorkDocument,
+  workSchema,
+} from './page.ts'
 export { type PlanDocument, type PlanViewpoint, planSchema } from './plan.ts'
 export {
   bracketFactsSchema,
@@ -39,6 +51,7 @@ export {
   type PrintFormat,
   type PrintProof,
   type PrintRecord,
+  type PrintSettings,
   printRecordSchema,
   printSchema,
   type ReferenceFacts,

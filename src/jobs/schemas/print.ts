@@ -83,6 +83,8 @@ export const printSettingsSchema = z.object({
   chromaNoise: z.object({ scale: z.number(), offset: z.number() }),
 })
 
+export type PrintSettings = z.infer<typeof printSettingsSchema>
+
 /** The record beside each print. */
 export const printRecordSchema = z.object({
   schema: z.literal('print-record/2'),

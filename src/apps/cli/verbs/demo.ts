@@ -1,6 +1,5 @@
 import { InvalidArgumentError } from 'commander'
 import type { DemoDocument } from '#jobs/contract'
-import { writeEveningPages } from '../evening-pages.ts'
 import { exitCodeFor } from '../exit.ts'
 import { leftOutText } from '../left-out.ts'
 import type { Outcome } from '../session.ts'
@@ -19,8 +18,8 @@ export function addDemo(verbs: Verbs): void {
       verbs.run(options, async (host): Promise<Outcome> => {
         const { demo, plan } = await import('#jobs')
         const { document, checked } = await demo(host, folder, { scale: options.scale })
+        const { renderContactReport, renderDemoReport, writeEveningPages } = await import('#apps/report')
         await writeEveningPages(host, folder, await plan(host, folder))
-        const { renderContactReport, renderDemoReport } = await import('#apps/report')
         if (document.contact !== null) await host.files.write(document.contact, renderContactReport(checked))
         await host.files.write(document.report, renderDemoReport(document))
         return { document, text: demoText(document), exitCode: exitCodeFor(document.leftOut) }
