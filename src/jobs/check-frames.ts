@@ -1,7 +1,7 @@
 import { Failure, type LeftOut } from '#core/base'
 import { cameraToLinearSrgb, neutralGainsOnly } from '#core/colour'
 import type { Address, Crew } from '#core/kernels'
-import { type Orientation, orientedSize, storedPosition } from '#core/pixels'
+import type { Orientation } from '#core/pixels'
 import { noisePlanes } from '#core/sensor'
 import type { Frame } from '#picture/card'
 import {
