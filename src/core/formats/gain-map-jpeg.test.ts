@@ -30,7 +30,7 @@ describe('a gain-map JPEG with one channel', () => {
   it('is rebuilt by a library of another make: its light is the formula’s within 1.5 % of it', async () => {
     const bytes = writeGainMapJpeg(await base(), await map(), gains, { exif: null, icc: srgbProfile(), about: {} })
     // Newer than the library's own types.
-    const picture = sharp(bytes) as unknown as { withGainMap(): sharp.Sharp }
+    const picture = sharp(bytes) as unknown as { withGainMap(): ReturnType<typeof sharp> }
     const { data, info } = await picture.withGainMap().raw({ depth: 'float' }).toBuffer({ resolveWithObject: true })
     expect([info.width, info.height, info.channels]).toEqual([width, height, 3])
     const light = new Float32Array(data.buffer.slice(data.byteOffset, data.byteOffset + data.length))
