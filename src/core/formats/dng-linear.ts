@@ -69,7 +69,7 @@ export function writeLinearDng(d: LinearDngToWrite): Uint8Array {
     { tag: 50720, type: 'long', values: [width, height] },
     matrix(50721, d.fromXyzD65),
     { tag: 50728, type: 'rational', values: rationals([1, 1, 1], 1) },
-    { tag: 50730, type: 'srational', values: rationals([d.baselineExposureStops], 1000) },
+    { tag: 50730, type: 'srational', values: rationals([d.baselineExposureStops], MILLION) },
     { tag: 50778, type: 'short', values: [D65_LIGHT_SOURCE] },
     { tag: 50829, type: 'long', values: [0, 0, height, width] },
     matrix(50964, d.toXyzD50),
