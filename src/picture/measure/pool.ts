@@ -62,8 +62,8 @@ export function poolLamps(light: Light, lamps: readonly Lamp[], reach: number, s
     if (!change) break
     const next = { p: shape.p + change[0]!, q: shape.q + change[1]!, r: shape.r + change[2]! }
     // A full step may overshoot into a shape that is none: at most a third of the way down, and never singular.
-    const p = Math.min(Math.max(next.p, shape.p * 0.6, 4 / (reach * reach)), shape.p * 1.6, 4)
-    const q = Math.min(Math.max(next.q, shape.q * 0.6, 4 / (reach * reach)), shape.q * 1.6, 4)
+    const p = Math.min(Math.max(next.p, shape.p * 0.6, 4 / (reach * reach)), shape.p * 1.6, 12)
+    const q = Math.min(Math.max(next.q, shape.q * 0.6, 4 / (reach * reach)), shape.q * 1.6, 12)
     const r = Math.min(Math.max(next.r, -0.9 * Math.sqrt(p * q)), 0.9 * Math.sqrt(p * q))
     const still = Math.abs(p / shape.p - 1) + Math.abs(q / shape.q - 1) < 2e-3
     shape = { p, q, r }

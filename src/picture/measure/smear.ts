@@ -9,7 +9,7 @@ import { degreesOf, fitMovement, lengthOf, neighbours, type Stretch } from './mo
 import { covarianceOf, type Placed, poolLamps, roundShape, type Shape } from './pool.ts'
 import { readEdges } from './smear-edges.ts'
 import { ringsFor, transformOn } from './spectrum.ts'
-import { addLamp, addStacks, emptyStack, meanBlob, type Stack, withoutPart } from './stack.ts'
+import { addLamp, addStacks, emptyStack, meanBlob, type Stack, stackBlur, withoutPart } from './stack.ts'
 
 /** How far the picture moved over the sensor during the exposure. */
 export interface Smear {
@@ -45,6 +45,10 @@ const SMALLEST = 64
 const FEWEST_LAMPS = 3
 /** Even noiseless blobs may lie by this share of their size over their number: a few do not stand evenly between the sites. */
 const OWN_SHAPE = 0.08
+/** Green sites stand √2 px apart: of blobs narrower than this variance, px², too little of the shape falls between them … */
+const SHARPEST = 0.27
+/** … and the stretch errs by this share of their size, found by experiment. */
+const UNDERSAMPLED = 0.12
 /** A direction is given when its standard error is below this: two of them are 5°. */
 const DIRECTION_ERROR = (2.5 * Math.PI) / 180
 
@@ -101,9 +105,10 @@ function fromLamps(context: TaskContext, view: MeasureView, light: Light): Readi
   const size = (c.xx + c.yy) / 2
   const longAxis = size + Math.hypot((c.xx - c.yy) / 2, c.xy)
   if (neededReach(longAxis) > 1.3 * reach) return 'blobs-too-large'
-  const rings = ringsFor(Math.sqrt(2 * size - longAxis))
+  const shortAxis = 2 * size - longAxis
   const { cells, shares } = stacksOf(light, lamps, shape, reach)
   const all = shares.reduce(addStacks)
+  const rings = ringsFor(Math.sqrt(shortAxis + stackBlur(all)))
   const transform = transformOn(rings, all.side, all.cell)
   const spectrum = transform(meanBlob(all, shape))
   const line = fitMovement(spectrum, 1.6 * reach)
@@ -119,9 +124,11 @@ function fromLamps(context: TaskContext, view: MeasureView, light: Light): Readi
     )
   // Two ways of parting: by place, which shows what changes over the field, and in turn, which shows noise.
   const areas = cells.filter((f) => f.lamps > 0).map((f) => f.stack)
-  const error = Math.max(jackknife(shares), areas.length >= 4 ? jackknife(areas) : 0)
+  const random = Math.max(jackknife(shares), areas.length >= 4 ? jackknife(areas) : 0)
+  const own = Math.max(OWN_SHAPE / lamps.length, shortAxis < SHARPEST ? UNDERSAMPLED : 0) * size
+  const error = Math.hypot(random, own)
   return {
-    smear: smearFrom(line, Math.hypot(error, (OWN_SHAPE * size) / lamps.length), 'lamps', lamps.length, 1),
+    smear: smearFrom(line, error, 'lamps', lamps.length, 1),
     focus: focusOf(spectrum, transform, cells, shape, line),
   }
 }
