@@ -44,6 +44,8 @@ export interface SmearAndFocus {
 /** Shorter sides have no room for windows and cells. */
 const SMALLEST = 64
 const FEWEST_LAMPS = 3
+/** Of fewer than this all may be the same mistake, such as reflections on water: they are trusted less. */
+const MANY = 12
 /** Even noiseless blobs may lie by this share of their size over their number: a few do not stand evenly between the sites. */
 const OWN_SHAPE = 0.08
 /** Green sites stand √2 px apart: of blobs narrower than this variance, px², too little of the shape falls between them … */
@@ -140,7 +142,7 @@ function fromLamps(light: Light, candidates: readonly Candidate[], many: number)
   const own = Math.max(OWN_SHAPE / lamps.length, shortAxis < SHARPEST ? UNDERSAMPLED : 0) * size
   const error = Math.hypot(random, own)
   return {
-    smear: smearFrom(line, error, 'lamps', lamps.length, 1),
+    smear: smearFrom(line, error, 'lamps', lamps.length, Math.min(1, lamps.length / MANY) ** 2),
     focus: focusOf(spectrum, transform, cells, shape, line),
   }
 }
@@ -192,7 +194,7 @@ const TRIMS = 3
 /** Lamps whose light is not all their own leave more than their neighbours do. */
 function clean(own: readonly Placed[], all: readonly Placed[]): Placed[] {
   const misfits = (own.length >= 3 ? own : all).map((l) => l.misfit)
-  const limit = 3 * quantile(misfits, BETTER_PART) + 1e-4
+  const limit = 6 * quantile(misfits, BETTER_PART) + 1e-4
   return own.filter((l) => l.misfit <= limit + 3 * l.grain)
 }
 
