@@ -2,7 +2,7 @@
 // no Node below apps. `import type` counts. A reverse import fails even when it is only a type.
 
 /** Tests, benches and their made inputs may use Node and any library; doors and floors hold for them too. */
-const TESTS = '\\.(test|bench|fixture)\\.ts$'
+const TESTS = '\\.(test|bench|fixture)\\.tsx?$'
 const ROOM = '^src/([^/]+)/([^/]+)/'
 
 const floors = ['core', 'plan', 'picture', 'jobs', 'apps']
@@ -24,6 +24,10 @@ const homes = {
   'astronomy-engine': '^src/plan/sky/',
   '@photostructure/tz-lookup': '^src/plan/sky/',
   'geographiclib-geodesic': '^src/plan/flight/',
+  hono: '^src/apps/server/',
+  '@hono/node-server': '^src/apps/server/',
+  react: '^src/apps/web/',
+  'react-dom': '^src/apps/web/',
 }
 const homeRules = Object.entries(homes).map(([library, home]) => ({
   name: `home-of-${library}`,
@@ -81,6 +85,20 @@ module.exports = {
       to: { dependencyTypes: ['core'] },
     },
     {
+      name: 'page-runs-in-a-browser',
+      comment: 'The page knows no Node, no server, no disk: only contracts and what is pure.',
+      severity: 'error',
+      from: { path: '^src/apps/web/', pathNot: TESTS },
+      to: { path: '^(src/apps/(?!web/|report/)|src/picture/|src/jobs/(?!contract/|schemas/))' },
+    },
+    {
+      name: 'page-without-node',
+      comment: 'The page runs in a browser.',
+      severity: 'error',
+      from: { path: '^src/apps/web/', pathNot: TESTS },
+      to: { dependencyTypes: ['core'] },
+    },
+    {
       name: 'tests-stay-outside',
       comment: 'The program does not import its tests.',
       severity: 'error',
@@ -110,7 +128,7 @@ module.exports = {
       conditionNames: ['duskwork-source', 'import', 'node', 'default', 'types'],
       exportsFields: ['exports'],
       mainFields: ['module', 'main', 'types'],
-      extensions: ['.ts', '.js', '.json'],
+      extensions: ['.ts', '.tsx', '.js', '.json'],
     },
   },
 }

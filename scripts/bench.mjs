@@ -1,6 +1,6 @@
 // Kernel benches: npm run bench lists them, npm run bench -- NAME runs one, npm run bench -- all runs each.
 // npm run bench -- NAME --against REVISION alternates with another revision on the same warm machine.
-// npm run bench -- bracket times a whole bracket (scripts/bench-bracket.mjs).
+// npm run bench -- bracket times a whole bracket (scripts/bench-bracket.mjs), card a whole card (scripts/bench-card.mjs).
 import { spawnSync } from 'node:child_process'
 import { existsSync, mkdtempSync, readdirSync, rmSync, symlinkSync } from 'node:fs'
 import { tmpdir } from 'node:os'
@@ -18,15 +18,17 @@ const { values, positionals } = parseArgs({
 const benches = new Map(benchPaths().map((path) => [basename(path, '.bench.ts'), path]))
 const [name] = positionals
 
-if (name === 'bracket') {
-  const script = join(root, 'scripts/bench-bracket.mjs')
-  if (!existsSync(script)) fail('scripts/bench-bracket.mjs is missing.')
+if (name === 'bracket' || name === 'card') {
+  const script = join(root, `scripts/bench-${name}.mjs`)
+  if (!existsSync(script)) fail(`${script} is missing.`)
   process.exit(spawnSync(process.execPath, [script, ...process.argv.slice(3)], { stdio: 'inherit' }).status ?? 1)
 }
 if (!name) {
-  console.log(`Benches: ${[...benches.keys()].sort().join(', ')}; bracket; all\nRun one with: npm run bench -- NAME`)
+  console.log(
+    `Benches: ${[...benches.keys()].sort().join(', ')}; bracket; card; all\nRun one with: npm run bench -- NAME`,
+  )
 } else if (name !== 'all' && !benches.has(name)) {
-  fail(`There is no bench named ${name}. There are: ${[...benches.keys()].sort().join(', ')}, bracket.`)
+  fail(`There is no bench named ${name}. There are: ${[...benches.keys()].sort().join(', ')}, bracket, card.`)
 } else if (typeof values.against === 'string') {
   alternate(name, values.against)
 } else {

@@ -1,7 +1,8 @@
 // Builds what runs: TypeScript to dist/, kernels to dist/kernels.wasm, and of the modules in dist/ the few files that
 // start fast. Only npm packages are needed.
 import { spawnSync } from 'node:child_process'
-import { existsSync, mkdirSync, readdirSync, statSync } from 'node:fs'
+import { createHash } from 'node:crypto'
+import { existsSync, mkdirSync, readdirSync, readFileSync, rmSync, statSync, writeFileSync } from 'node:fs'
 import { dirname, join } from 'node:path'
 import { fileURLToPath } from 'node:url'
 import { rolldown } from 'rolldown'
@@ -77,8 +78,47 @@ async function bundle() {
   await bundled.close()
 }
 
+/**
+ * The page: one file for the first screen, others for what is opened later, and its style. Names carry a digest of what is
+ * in them, so that a browser may keep them for ever.
+ */
+async function buildPage() {
+  const out = join(root, 'dist/web')
+  rmSync(out, { recursive: true, force: true })
+  mkdirSync(out, { recursive: true })
+  const bundled = await rolldown({
+    cwd: root,
+    input: { page: 'src/apps/web/main.tsx' },
+    platform: 'browser',
+    resolve: { conditionNames: ['duskwork-source', 'browser', 'import', 'default'] },
+    transform: {
+      define: { 'process.env.NODE_ENV': '"production"' },
+      jsx: { runtime: 'automatic', development: false },
+    },
+    logLevel: 'warn',
+  })
+  const { output } = await bundled.write({
+    dir: 'dist/web',
+    entryFileNames: '[name]-[hash].js',
+    chunkFileNames: '[name]-[hash].js',
+    minify: true,
+  })
+  await bundled.close()
+  const style = readdirSync(join(root, 'src/apps/web'))
+    .filter((name) => name.endsWith('.css'))
+    .sort()
+    .map((name) => readFileSync(join(root, 'src/apps/web', name), 'utf8'))
+    .join('\n')
+  const styleName = `page-${createHash('sha256').update(style).digest('hex').slice(0, 8)}.css`
+  writeFileSync(join(out, styleName), style)
+  const entry = output.find((o) => o.type === 'chunk' && o.isEntry).fileName
+  const html = readFileSync(join(root, 'src/apps/web/index.html'), 'utf8')
+  writeFileSync(join(out, 'index.html'), html.replace('{{script}}', entry).replace('{{style}}', styleName))
+}
+
 buildKernels()
 const typed = run(bin('typescript/bin/tsc'), ['-p', 'tsconfig.build.json'])
 // A type error fails the build, but what runs is what was written.
 await bundle()
+await buildPage()
 process.exitCode = typed

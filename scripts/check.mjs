@@ -16,6 +16,7 @@ const before = treeState()
 step('build', [process.execPath, join(root, 'scripts/build.mjs')])
 step('types', [...tool('typescript/bin/tsc'), '-p', 'tsconfig.json', '--noEmit'])
 step('pure floors', [...tool('typescript/bin/tsc'), '-p', 'tsconfig.pure.json', '--noEmit'])
+step('page', [...tool('typescript/bin/tsc'), '-p', 'tsconfig.web.json', '--noEmit'])
 step('style', [...tool('@biomejs/biome/bin/biome'), 'check', '--error-on-warnings', '.'])
 step('walls', [
   ...tool('dependency-cruiser/bin/dependency-cruise.mjs'),

@@ -1,7 +1,7 @@
 import { createHash } from 'node:crypto'
 import { closeSync, openSync, readFileSync, readSync, statSync } from 'node:fs'
 import { Failure } from '#core/base'
-import type { Files, Host, Progress } from '#jobs/contract'
+import type { Disk, Files, Host, Progress } from '#jobs/contract'
 import { rawTasks } from '#picture/raw'
 import { testCrew } from './kernels.ts'
 
@@ -52,13 +52,23 @@ export function readingHost(inMemory: Readonly<Record<string, Uint8Array>> = {})
     resolve: (path) => path,
     baseName: (path) => path.split('/').at(-1)!,
     directoryName: (path) => path.split('/').slice(0, -1).join('/'),
-    get disk() {
-      return never()
-    },
+    layAside: never,
+    disk: new Proxy({} as Disk, { get: never }),
   }
   const host: Host = {
     files,
-    codec: { decode: never, encodeJpeg: never, encodeTiff16: never, reduce: never, probe: never },
+    codec: {
+      decode: never,
+      encodeJpeg: never,
+      encodeBareJpeg: never,
+      encodeTiff16: never,
+      encodePng16: never,
+      encodeAvif: never,
+      decode16: never,
+      gainMapIn: never,
+      reduce: never,
+      probe: never,
+    },
     crew(bytes) {
       crews.push(bytes)
       return Promise.resolve(testCrew(rawTasks, bytes))

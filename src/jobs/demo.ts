@@ -1,7 +1,8 @@
 import { fitLine, type LeftOut } from '#core/base'
 import { readExr, utf8Text } from '#core/formats'
 import { floatFromHalf } from '#core/kernels'
-import type { DemoBracket, DemoDocument, Host, MergedBracket } from './contract/index.ts'
+import { check } from './check.ts'
+import type { CheckDocument, DemoBracket, DemoDocument, Host, MergedBracket } from './contract/index.ts'
 import { type DemoBracketFiles, type DemoOutingOptions, writeDemoOuting } from './demo-outing.ts'
 import { merge } from './merge.ts'
 import { print } from './print-outing.ts'
@@ -113,16 +114,21 @@ async function compare(
 }
 
 /**
- * The whole job on a demonstration outing whose truth is known: written, grouped, merged, printed, and held against the
- * truth. The report and
- * the evening's pages are the caller's to write; their paths are in the document.
+ * The whole job on a demonstration outing whose truth is known: written, checked, merged, printed, and held against the
+ * truth. The report, the
+ * contact report of `checked` and the evening's pages are the caller's to write; their paths are in the document.
  * @throws Failure io "folder-not-empty", and whatever the jobs throw
  */
-export async function demo(host: Host, directory: string, options: DemoOutingOptions = {}): Promise<DemoDocument> {
+export async function demo(
+  host: Host,
+  directory: string,
+  options: DemoOutingOptions = {},
+): Promise<{ document: DemoDocument; checked: CheckDocument }> {
   const start = host.seconds()
   const outing = await writeDemoOuting(host, directory, options)
+  const checked = await check(host, directory)
   const merged = await merge(host, [directory])
-  const prints = await print(host, directory, { format: 'jpeg' })
+  const prints = await print(host, directory, { replace: true })
   const leftOut: LeftOut[] = [...merged.leftOut, ...prints.leftOut]
   const brackets: DemoBracket[] = []
   for (const [i, made] of outing.brackets.entries()) {
@@ -135,15 +141,17 @@ export async function demo(host: Host, directory: string, options: DemoOutingOpt
     const printed = prints.prints.find((p) => found && p.from === found.radiance)
     brackets.push(await compare(host, made, found, printed?.file ?? null))
   }
-  return {
+  const document: DemoDocument = {
     schema: 'demo/1',
     outing: outing.outing,
     truth: outing.truth,
     report: host.files.join(directory, 'report.html'),
     card: host.files.join(directory, 'field-card.html'),
+    contact: checked.report,
     pictures: prints.prints.map((p) => p.file),
     seconds: host.seconds() - start,
     brackets,
     leftOut: leftOut.map((l) => ({ ...l, facts: { ...l.facts } })),
   }
+  return { document, checked }
 }

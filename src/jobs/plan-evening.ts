@@ -97,7 +97,8 @@ export function planEvening(outing: OutingDocument, paths: PlanPaths): PlanDocum
   }
 }
 
-const lightWishOf = ({ outing, place, aircraft }: PlanFacts): LightWish => ({
+/** The light that a plan asks for. */
+export const lightWishOf = ({ outing, place, aircraft }: PlanFacts): LightWish => ({
   ...place,
   timeZone: outing.site.timeZone,
   date: outing.date,

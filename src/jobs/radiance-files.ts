@@ -1,7 +1,7 @@
 import { EXR_ROW_HEAD_BYTES, exrLayout, linearSrgbChromaticities, srgbProfile } from '#core/formats'
 import type { Address } from '#core/kernels'
 import { chooseLook, layBlocks, measureScene, type RadiancePlanes, reducePlanes, renderPrint8 } from '#picture/finish'
-import type { Host, MergedBracket, MergedFrameEntry, Pixels8, RadianceRecord } from './contract/index.ts'
+import type { Host, LaidAside, MergedBracket, MergedFrameEntry, Pixels8, RadianceRecord } from './contract/index.ts'
 import { candelaOfUnit } from './print.ts'
 import type { RadianceImage } from './radiance-types.ts'
 
@@ -86,7 +86,7 @@ async function preview(host: Host, image: RadianceImage): Promise<Uint8Array> {
 }
 
 /** A file of numbers to come: lays it out by the crew and resolves once its writing has begun. */
-type Writing = () => Promise<{ readonly written: Promise<void> }>
+type Writing = () => Promise<{ readonly laid: Promise<LaidAside> }>
 
 /** Planes of the image as one file, in newly allocated memory that must stay until the writing is done. */
 function numbersFile(
@@ -104,10 +104,10 @@ function numbersFile(
   const placed = planes.map((at, c) => ({ at, offset: channelOffsets[c]!, type }))
   return async () => {
     await layBlocks(crew, { width, height, blockBytes, planes: placed }, blocks)
-    const written = host.files.write(path, [head, crew.arena.u8(blocks, blockBytes * height)])
+    const laid = host.files.layAside(path, [head, crew.arena.u8(blocks, blockBytes * height)])
     // Waited for later; a failure until then must not count as unhandled.
-    written.catch(() => {})
-    return { written }
+    laid.catch(() => {})
+    return { laid }
   }
 }
 
@@ -119,14 +119,14 @@ function fileInPlace(
   name: string,
   plane: Address,
   attributes: Readonly<Record<string, string>>,
-): Promise<void> {
+): Promise<LaidAside> {
   const { head, blockBytes } = exrLayout({ width, height, channels: [{ name, type: 'float' }], attributes })
   const first = plane - EXR_ROW_HEAD_BYTES
   const words = crew.arena.i32(first, (blockBytes * height) / 4)
   for (let y = 0; y < height; y++) words.set([y, blockBytes - EXR_ROW_HEAD_BYTES], (y * blockBytes) / 4)
-  const written = host.files.write(path, [head, crew.arena.u8(first, blockBytes * height)])
-  written.catch(() => {})
-  return written
+  const laid = host.files.layAside(path, [head, crew.arena.u8(first, blockBytes * height)])
+  laid.catch(() => {})
+  return laid
 }
 
 /** The two files of numbers: what is being written already, and what is to be laid out first. */
@@ -146,7 +146,7 @@ function numbersFiles(host: Host, image: RadianceImage, path: (name: string) => 
   const variance = numbersFile(host, image, path('variance.exr'), ['Y'], [image.variance], 'float', {
     attributes: { software, comments },
   })
-  return { begun: [] as Promise<void>[], waiting: [radiance, variance] }
+  return { begun: [] as Promise<LaidAside>[], waiting: [radiance, variance] }
 }
 
 /**
@@ -169,67 +169,26 @@ export async function writeRadiance(
   host.progress({ stage: 'Writing', done: 0, total: 4 })
   const candela = candelaPerUnit(image)
   const entries = frameEntries(image)
-  const mark = crew.arena.mark()
+  const laid: Promise<LaidAside>[] = []
+  const layAside = async (name: string, content: Uint8Array | string) => {
+    const done = files.layAside(path(name), content)
+    laid.push(done)
+    await done
+  }
   try {
-    const { begun: writing, waiting } = numbersFiles(host, image, path, candela)
-    const next = async () => {
-      const begun = await waiting.shift()?.()
-      if (begun) writing.push(begun.written)
-    }
-    try {
-      const given = await meanwhile(next)
-      while (waiting.length > 0) await next()
-      host.progress({ stage: 'Writing', done: 1, total: 4 })
-      await files.write(path('preview.jpg'), given ?? (await preview(host, image)))
-    } finally {
-      // Whatever happened, the memory that is being written must outlive the writing.
-      await Promise.allSettled(writing)
-    }
-    await Promise.all(writing)
-  } finally {
-    crew.arena.release(mark)
+    await layNumbers()
+    host.progress({ stage: 'Writing', done: 3, total: 4 })
+    await layAside('record.json', `${JSON.stringify(recordOf(host, image, id, entries, candela), null, 2)}\n`)
+    // The old product stays whole until the last file of the new one is on the disk.
+    for (const done of laid) await (await done).place()
+  } catch (error) {
+    for (const done of await Promise.allSettled(laid)) if (done.status === 'fulfilled') await done.value.drop()
+    throw error
   }
-  host.progress({ stage: 'Writing', done: 3, total: 4 })
-  const reference = image.used[image.reference]!
-  const { exposureSeconds, fNumber, iso, focalLengthMillimetres, takenAt, make, model } = reference.facts
-  const leftOut = image.leftOut.map((l) => ({ ...l, facts: { ...l.facts } }))
-  const record: RadianceRecord = {
-    schema: 'record/1',
-    product: 'radiance',
-    madeBy: `Duskwork ${host.version}`,
-    bracket: id,
-    source: image.source,
-    inputs: image.used.map((u) => ({ ...u.input, file: files.baseName(u.input.file) })),
-    settings: { kernels: crew.kernels },
-    reference: {
-      file: files.baseName(reference.file),
-      exposureSeconds,
-      fNumber,
-      iso,
-      focalLengthMillimetres,
-      takenAt,
-      make,
-      model,
-    },
-    frames: entries.map((e) => ({ ...e, file: files.baseName(e.file) })),
-    noise: { source: image.noise.source, terms: image.noise.terms.map(({ scale, offset }) => ({ scale, offset })) },
-    colour: image.colour,
-    picture: {
-      width,
-      height,
-      orientationApplied: image.orientation,
-      units: 'linear sRGB, 1.0 = saturation of the reference frame',
-    },
-    scale: { candelaPerSquareMetrePerUnit: candela },
-    clippedShare: merged.clippedShare,
-    ghostShare: null,
-    leftOut,
-  }
-  await files.write(path('record.json'), `${JSON.stringify(record, null, 2)}\n`)
   host.progress({ stage: 'Writing', done: 4, total: 4 })
   return {
     id,
-    reference: reference.file,
+    reference: image.used[image.reference]!.file,
     frames: entries,
     radiance: path('radiance.exr'),
     variance: path('variance.exr'),
@@ -243,5 +202,80 @@ export async function writeRadiance(
     ghostShare: null,
     source: image.source,
     seconds: rounded(seconds(), 3),
+  }
+
+  /** The large files and the preview; the memory they are laid out in is given back once they are written. */
+  async function layNumbers(): Promise<void> {
+    const mark = crew.arena.mark()
+    try {
+      const { begun, waiting } = numbersFiles(host, image, path, candela)
+      laid.push(...begun)
+      const next = async () => {
+        const writing = await waiting.shift()?.()
+        if (writing) laid.push(writing.laid)
+      }
+      try {
+        const given = await meanwhile(next)
+        while (waiting.length > 0) await next()
+        host.progress({ stage: 'Writing', done: 1, total: 4 })
+        await layAside('preview.jpg', given ?? (await preview(host, image)))
+      } finally {
+        // Whatever happened, the memory that is being written must outlive the writing.
+        await Promise.allSettled(laid)
+      }
+      await Promise.all(laid)
+    } finally {
+      crew.arena.release(mark)
+    }
+  }
+}
+
+/** How a merge came about, for the file beside it. */
+function recordOf(
+  host: Host,
+  image: RadianceImage,
+  id: string,
+  entries: readonly MergedFrameEntry[],
+  candela: number | null,
+): RadianceRecord {
+  const { files } = host
+  const reference = image.used[image.reference]!
+  const { exposureSeconds, fNumber, iso, focalLengthMillimetres, takenAt } = reference.facts
+  const { make, model, artist = null, copyright = null, caption = null } = reference.facts
+  const leftOut = image.leftOut.map((l) => ({ ...l, facts: { ...l.facts } }))
+  return {
+    schema: 'record/1',
+    product: 'radiance',
+    madeBy: `Duskwork ${host.version}`,
+    bracket: id,
+    source: image.source,
+    inputs: image.used.map((u) => ({ ...u.input, file: files.baseName(u.input.file) })),
+    settings: { kernels: image.crew.kernels },
+    reference: {
+      file: files.baseName(reference.file),
+      exposureSeconds,
+      fNumber,
+      iso,
+      focalLengthMillimetres,
+      takenAt,
+      make,
+      model,
+      artist,
+      copyright,
+      caption,
+    },
+    frames: entries.map((e) => ({ ...e, file: files.baseName(e.file) })),
+    noise: { source: image.noise.source, terms: image.noise.terms.map(({ scale, offset }) => ({ scale, offset })) },
+    colour: image.colour,
+    picture: {
+      width: image.width,
+      height: image.height,
+      orientationApplied: image.orientation,
+      units: 'linear sRGB, 1.0 = saturation of the reference frame',
+    },
+    scale: { candelaPerSquareMetrePerUnit: candela },
+    clippedShare: image.merged.clippedShare,
+    ghostShare: null,
+    leftOut,
   }
 }

@@ -7,9 +7,10 @@ import { estimateNoise, noisePlanes } from '#core/sensor'
 import type { Frame } from '#picture/card'
 import { demosaic, toWorkingColours, uprightPlane } from '#picture/finish'
 import { type FrameNoise, type MergeFrame, mergeFrames, takeInMosaics, takeInPlanes } from '#picture/merge'
-import { type DecodeJob, decodeMany, type ExposureFacts, type RawFile } from '#picture/raw'
+import type { DecodeJob, ExposureFacts, RawFile } from '#picture/raw'
 import { applyGainMaps, applyStoredGainMaps, correctLens } from '#picture/shading'
 import type { Host } from './contract/index.ts'
+import { decodeBatch } from './decode-batch.ts'
 import { bytesNeeded, FILE_BATCH_BYTES, layPool } from './radiance-memory.ts'
 import type { InputFile, RadianceImage } from './radiance-types.ts'
 import { seeFile } from './see-file.ts'
@@ -101,30 +102,6 @@ function inBatches(seen: readonly SeenFrame[]): SeenFrame[][] {
   return batches
 }
 
-/** Decodes a batch; when one of it is damaged, finds out which, one at a time. */
-async function decodeBatch(crew: Crew, batch: readonly LoadedFrame[], leftOut: LeftOut[]): Promise<LoadedFrame[]> {
-  try {
-    await decodeMany(
-      crew,
-      batch.map((b) => b.job),
-    )
-    return [...batch]
-  } catch (error) {
-    if (!(error instanceof Failure)) throw error
-  }
-  const good: LoadedFrame[] = []
-  for (const b of batch) {
-    try {
-      await decodeMany(crew, [b.job])
-      good.push(b)
-    } catch (error) {
-      if (!(error instanceof Failure)) throw error
-      leftOut.push(leave(b.seen.frame.file, error.code, error.facts))
-    }
-  }
-  return good
-}
-
 /** A frame whose samples stand at `at`. */
 interface DecodedFile {
   readonly seen: SeenFrame
@@ -178,7 +155,7 @@ async function decodeFrames(
         k++
       }
       await settle()
-      running = decodeBatch(crew, loaded, leftOut)
+      running = decodeBatch(crew, loaded, (b, { code, facts }) => leftOut.push(leave(b.seen.frame.file, code, facts)))
       // Waited for in the next turn; until then a failure must not count as unhandled.
       running.catch(() => {})
       host.progress({ stage: 'Reading', done: k, total: seen.length })

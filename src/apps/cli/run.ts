@@ -3,6 +3,7 @@ import { Failure } from '#core/base'
 import { exit } from './exit.ts'
 import { type Machine, printFailure, runVerb } from './session.ts'
 import type { Verbs } from './verb.ts'
+import { addCheck } from './verbs/check.ts'
 import { addCopy } from './verbs/copy.ts'
 import { addDemo } from './verbs/demo.ts'
 import { addGroup } from './verbs/group.ts'
@@ -11,6 +12,7 @@ import { addLight } from './verbs/light.ts'
 import { addMerge } from './verbs/merge.ts'
 import { addPlan } from './verbs/plan.ts'
 import { addPrint } from './verbs/print.ts'
+import { addServe } from './verbs/serve.ts'
 
 /** Runs a command line (without program and script); returns the exit code. Defects of ours are thrown. */
 export async function run(argv: readonly string[], machine: Machine): Promise<number> {
@@ -30,11 +32,13 @@ export async function run(argv: readonly string[], machine: Machine): Promise<nu
     })
   const verbs: Verbs = {
     program,
+    machine,
     async run(options, work) {
       exitCode = await runVerb(machine, options, work)
     },
   }
-  for (const add of [addDemo, addLight, addPlan, addCopy, addInspect, addGroup, addMerge, addPrint]) add(verbs)
+  const all = [addDemo, addLight, addPlan, addCopy, addInspect, addGroup, addCheck, addMerge, addPrint, addServe]
+  for (const add of all) add(verbs)
   if (argv.length === 0) {
     program.outputHelp({ error: true })
     return exit.usage

@@ -33,7 +33,8 @@ export interface CommonOptions {
 
 /** What a verb gives back: the document, the same in words, and how it went. */
 export interface Outcome {
-  readonly document: object
+  /** Null where it was printed already, or nothing is to be. */
+  readonly document: object | null
   readonly text: string
   readonly exitCode: number
 }
@@ -56,7 +57,8 @@ export async function runVerb(
     const host = createHost({ kernels: options.kernels, onProgress: progress.report, isStopped: () => stopped })
     const outcome = await work(host)
     progress.clear()
-    terminal.out.write(options.json ? `${JSON.stringify(outcome.document, null, 2)}\n` : outcome.text)
+    if (!options.json) terminal.out.write(outcome.text)
+    else if (outcome.document) terminal.out.write(`${JSON.stringify(outcome.document, null, 2)}\n`)
     return outcome.exitCode
   } catch (error) {
     progress.clear()

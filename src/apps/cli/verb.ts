@@ -1,10 +1,11 @@
 import { type Command, Option } from 'commander'
 import type { Host } from '#jobs/contract'
-import type { CommonOptions, Outcome } from './session.ts'
+import type { CommonOptions, Machine, Outcome } from './session.ts'
 
 /** The command under construction, and how a verb's action runs. */
 export interface Verbs {
   readonly program: Command
+  readonly machine: Machine
   run(options: CommonOptions, work: (host: Host) => Promise<Outcome>): Promise<void>
 }
 

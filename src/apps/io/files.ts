@@ -5,7 +5,7 @@ import { Failure, overLimit } from '#core/base'
 import type { DirectoryEntry, Files } from '#jobs/contract'
 import { createDisk } from './disk.ts'
 import { ioFailure } from './failures.ts'
-import { writeAtomically } from './write.ts'
+import { layAside, writeAtomically } from './write.ts'
 
 /** The largest file read whole: the largest raw of a small camera is some 200 MB, a radiance image some 600 MB. */
 export const READ_LIMIT_BYTES = 1024 * 1024 * 1024
@@ -35,6 +35,7 @@ export function createFiles(): Files {
         return fill(handle, into.subarray(0, size))
       }),
     write: writeAtomically,
+    layAside,
     makeDirectory,
     async remove(path) {
       try {

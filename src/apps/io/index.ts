@@ -1,3 +1,4 @@
+export { removeAbandonedFiles } from './abandoned.ts'
 export { createCodec } from './codec.ts'
 export { threadCrew } from './crew.ts'
 export { ioFailure } from './failures.ts'

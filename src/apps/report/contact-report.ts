@@ -1,4 +1,4 @@
-import { type CheckDocument, sentenceForLeftOut } from '#jobs/contract'
+import { type CheckDocument, flagWords, sentenceForLeftOut } from '#jobs/contract'
 import { renderBracketSpans } from './bracket-spans.ts'
 import { escapeHtml, figure, linkBelow, page } from './html.ts'
 
@@ -20,6 +20,7 @@ export function renderContactReport(document: CheckDocument): string {
       ? `<h2>Only you can say</h2><ul>${doubts.map((d) => `<li>${escapeHtml(d.question)} <span class="quiet">(${escapeHtml(d.evidence)})</span></li>`).join('')}</ul>`
       : '',
     ...sorted.map((b) => bracketSection(document, b)),
+    singlesSection(document),
     document.leftOut.length > 0
       ? `<h2>Left out</h2><ul>${document.leftOut.map((l) => `<li>${escapeHtml(sentenceForLeftOut(l))}</li>`).join('')}</ul>`
       : '',
@@ -49,14 +50,29 @@ ${thumbnails(document, frames, b.best)}
 </section>`
 }
 
-function thumbnails(document: CheckDocument, frames: CheckDocument['frames'], best: string): string {
+/** Frames of no bracket are shown for what they are; nothing is asked of them. */
+function singlesSection(document: CheckDocument): string {
+  const inBrackets = new Set(document.brackets.flatMap((b) => b.frames))
+  const singles = document.frames.filter((f) => !inBrackets.has(f.file))
+  if (singles.length === 0) return ''
+  return `<section class="bracket" aria-labelledby="check-singles">
+<h2 id="check-singles">Single frames</h2>
+${thumbnails(document, singles, null)}
+</section>`
+}
+
+function thumbnails(document: CheckDocument, frames: CheckDocument['frames'], best: string | null): string {
   const cells = frames.map((f) => {
     const link = f.thumbnail === null ? null : linkBelow(document.outing, f.thumbnail)
-    const smear = f.smear === null ? 'smear not measured' : `smear ${figure(f.smear.pixels, 1, 'px')}`
-    const focus = f.focus === null ? '' : `, blur ${figure(f.focus.blurPixels, 1, 'px')}`
-    const words = `${nameOf(f.file)}${f.file === best ? ', the best' : ''}: ${smear}${focus}`
+    const found = [
+      f.smear && `smear ${figure(f.smear.pixels, 1, 'px')}`,
+      f.focus && `blur ${figure(f.focus.blurPixels, 1, 'px')}`,
+    ].filter(Boolean)
+    const words = [`${nameOf(f.file)}${f.file === best ? ', the sharpest' : ''}`, found.join(', ')]
+      .filter(Boolean)
+      .join(': ')
     const picture = link === null ? '' : `<img src="${escapeHtml(link)}" alt="" width="240">`
-    return `<li>${picture}<span>${escapeHtml(words)}${f.flags.length > 0 ? ` (${escapeHtml(f.flags.join(', '))})` : ''}</span></li>`
+    return `<li>${picture}<span>${escapeHtml(words)}${f.flags.map((flag) => `<br><span class="quiet">${escapeHtml(flagWords(flag))}</span>`).join('')}</span></li>`
   })
   return `<ul class="contact">${cells.join('')}</ul>`
 }

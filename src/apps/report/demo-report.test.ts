@@ -9,6 +9,7 @@ const demo: DemoDocument = {
   truth: 'a "night" & more/truth',
   report: 'a "night" & more/report.html',
   card: 'a "night" & more/field-card.html',
+  contact: 'night/check.html',
   pictures: ['a "night" & more/prints/0001 town.jpg', '/elsewhere/secret.jpg'],
   seconds: 12.34,
   brackets: [

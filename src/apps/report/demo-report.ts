@@ -101,7 +101,7 @@ function leftOutList(leftOut: DemoDocument['leftOut'], nothing: string): string 
   return `<ul>${leftOut.map((l) => `<li>${escapeHtml(sentenceForLeftOut(l))}</li>`).join('')}</ul>`
 }
 
-function filesList({ outing, truth, card, pictures }: DemoDocument): string {
+function filesList({ outing, truth, card, contact, pictures }: DemoDocument): string {
   const entry = (path: string, what: string) => {
     const link = linkBelow(outing, path)
     const name = escapeHtml(link === null ? path : decodeURIComponent(link))
@@ -112,6 +112,7 @@ function filesList({ outing, truth, card, pictures }: DemoDocument): string {
 <li>originals: the raw files, as a camera would have left them</li>
 <li>brackets: per bracket the radiance image, its variance, the source map, a preview and the record</li>
 ${entry(card, 'the plan of the evening, on one page for the phone or for paper')}
+${contact === null ? '' : entry(contact, 'the frames judged: what is sharp, what is clipped, what to keep')}
 ${entry(truth, 'what the scenes really are')}
 ${pictures.map((p) => entry(p, 'picture')).join('\n')}
 </ul>`

@@ -1,4 +1,5 @@
 export type {
+  ChangeRequest,
   CheckDocument,
   CheckedFrame,
   CopyDocument,
@@ -6,11 +7,14 @@ export type {
   CorrectionsDocument,
   DemoBracket,
   DemoDocument,
+  FileSettings,
   FramesDocument,
   GroupDocument,
   InspectDocument,
   InspectedFile,
+  JobRequest,
   LightDocument,
+  LooksDocument,
   MergeDocument,
   MergedBracket,
   MergedFrameEntry,
@@ -19,12 +23,46 @@ export type {
   PlanViewpoint,
   PrintDocument,
   Printed,
+  PrintFormat,
+  PrintProof,
   PrintRecord,
+  PrintSettings,
   RadianceRecord,
   ReferenceFacts,
+  WorkDocument,
 } from '#jobs/schemas'
 export { type Claim, COPYING_FOLDER, type CopyFile, type Disk, type Looked, type SourceFile, type Sum } from './disk.ts'
-export type { Codec, DirectoryEntry, Files, Host, PictureMetadata, Pixels8, Progress } from './host.ts'
+export type {
+  Codec,
+  DirectoryEntry,
+  Files,
+  Host,
+  LaidAside,
+  PictureMetadata,
+  Pixels8,
+  Pixels16,
+  Progress,
+} from './host.ts'
 export { neverWords } from './never.ts'
+export {
+  type CardEntry,
+  type DeskState,
+  type JobName,
+  type JobState,
+  jobNames,
+  type MergedState,
+  type MinutePicture,
+  type OutingEntry,
+  type OutingState,
+  type PageEvent,
+  type PageState,
+  type PictureState,
+  type PixelState,
+  type PlanMinute,
+  type PrintState,
+  type SaidFailure,
+  type Unfinished,
+} from './page.ts'
 export { shutter } from './quantities.ts'
 export { sentenceFor, sentenceForCaution, sentenceForLeftOut } from './sentences.ts'
+export { adviceWords, flagWords, reasonWords } from './verdict-words.ts'

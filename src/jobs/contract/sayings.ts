@@ -36,6 +36,7 @@ export const sayings: Readonly<Record<string, Saying>> = {
   'too-many-files': ['too many files at once', 'give fewer files, or a folder at a time'],
 
   // What one sample is.
+  'not-a-mosaic': ['it holds no colour mosaic, so its noise and sharpness are not measured', 'judge this frame by eye'],
   'picture-size': ['its picture is {width} by {height} pixels', copyAgain],
   'picture-too-large': [
     'its picture is {width} by {height} pixels; the limits are {limitSide} a side and {limitPixels} in all',
@@ -119,6 +120,19 @@ export const sayings: Readonly<Record<string, Saying>> = {
   'picture-undecodable': ['the picture cannot be decoded: {message}', copyAgain],
   'picture-not-encodable': ['the picture cannot be encoded: {message}', 'merge the bracket again and print it again'],
   'picture-unreadable': ['the written picture cannot be read back: {message}', 'make it again'],
+  'not-png': ['the encoder’s PNG does not begin as one', 'make it again'],
+  'png-chunk': ['a PNG file is cut short or damaged at byte {offset}', 'make it again'],
+  'heif-box': ['an AVIF file is cut short or damaged at byte {offset}', 'make it again'],
+  'heif-lacks': ['an AVIF file has no {box} where one is needed', 'make it again'],
+  'gain-map-metadata': ['the numbers of a gain map cannot be read', 'make it again'],
+  'name-word': ['{found} in the name means nothing; there are {known}', 'use one of these'],
+  'name-empty': ['the name “{found}” leaves nothing of a file name', 'give letters or digits, or {bracket}'],
+  'name-folder': ['the name “{found}” has a slash in it', 'give the folder with --out'],
+  'print-over-source': [
+    'the print would take the place of the file it is made from',
+    'give another folder with --out, or another name with --name',
+  ],
+  'file-there': ['there is a file of that name already', 'give another name, or --replace'],
   'picture-channels': ['the picture has a number of channels that is not supported', 'use a grey or RGB picture'],
 
   // Memory, disk and command.
@@ -223,6 +237,8 @@ export const sayings: Readonly<Record<string, Saying>> = {
     'a scene or limit to expose for is none: {fact} is {found}',
     'correct the viewpoint in outing.json',
   ],
+  'no-such-viewpoint': ['there is no viewpoint {wanted} here', 'choose one that outing.json names'],
+  'minute-form': ['“{found}” is no moment', 'give it as an ISO 8601 time'],
   'hover-fact': ['{fact} is {found}, which no hover has', 'correct it in outing.json'],
   'outing-exists': ['there is an outing already', 'edit it, or give another folder'],
   'not-json': ['it is not JSON: {problem}', 'correct it in a text editor, or make a new one'],
@@ -233,6 +249,28 @@ export const sayings: Readonly<Record<string, Saying>> = {
     'it was written by a newer version of this program ({found}; this one knows {expected})',
     'use the newer version, or another folder',
   ],
+
+  // The local page.
+  'body-form': ['the request cannot be used: {field} {problem}', 'load the page again'],
+  'body-too-large': ['the request is larger than {limit} bytes', 'send less at a time'],
+  'too-many-requests': ['the program has more to do than it takes on at once', 'wait a moment and try again'],
+  'not-allowed': [
+    'the request did not come from the page that this program opened',
+    'open the address that it printed',
+  ],
+  'no-such-page': ['there is nothing at this address', 'go back to the first screen'],
+  'no-such-outing': ['there is no outing {wanted} here', 'go back to the first screen'],
+  'no-such-job': ['there is no such job', 'load the page again'],
+  'no-such-picture': ['there is no picture {wanted} here', 'load the page again'],
+  'no-free-port': ['no free port was found ({errno})', 'give another one with --port'],
+  'changed-meanwhile': [
+    '{file} was changed meanwhile, in another window or by another program',
+    'what it says now is shown: make the change again',
+  ],
+  'nothing-to-undo': ['there is nothing to undo', 'changes of an earlier start cannot be undone'],
+  'no-outing-document': ['this outing has no outing.json yet', 'say where and when it is'],
+  'job-waits': ['too much is waiting to be done', 'wait until some of it is done'],
+  'upload-name': ['“{found}” is no name for a photograph', 'give JPEG or DNG files'],
 
   // A flight.
   'latitude-out-of-range': ['the latitude {latitude} is not on earth', 'give degrees from −90 (south) to 90 (north)'],
@@ -253,6 +291,8 @@ export const sayings: Readonly<Record<string, Saying>> = {
 export const leftOutSayings: Readonly<Record<string, string>> = {
   'black-delta-unusable':
     'the black level’s differences by row or column do not fit the picture ({found} for {expected}) and are not applied',
+  'changed-since-copied':
+    'its bytes are no longer those that were copied: take it from the card or the second copy again',
   'copy-changed': 'it has changed since it was copied; it is kept as {setAside}, and the file is copied again',
   'copy-cut-off': 'it holds only the beginning of the file; it is kept as {setAside}, and the file is copied again',
   'empty-on-card': 'the file on the card is empty: its picture may still be rescued from the card, so keep it',
@@ -273,6 +313,9 @@ export const leftOutSayings: Readonly<Record<string, string>> = {
   'rendered-beside-raw': 'a camera JPEG that belongs to none of the raw frames; raw is used',
   'orientation-unknown': 'the orientation {found} does not exist; the picture is taken as upright',
   'pixels-not-square': 'the pixels are not square ({horizontal} to {vertical}); the picture is left unscaled',
+  'print-there':
+    'a file of that name with other content is there; it is left as it was: give another --name, or --replace',
+  'print-name-taken': 'another print of this run has taken that name: put {bracket} into the pattern',
   'print-proof-failed': 'the written print did not read back as it should; make it again',
   'same-exposure-again': 'the same exposure as {first}, once more',
   'second-companion': 'the frame already has a JPEG companion',

@@ -10,6 +10,7 @@ import {
   sentenceForCaution,
   sentenceForLeftOut,
 } from './sentences.ts'
+import { hasFlagWords } from './verdict-words.ts'
 
 const source = new URL('../../', import.meta.url).pathname
 
@@ -43,6 +44,15 @@ describe('sentences', () => {
     }
     expect(reasons.size).toBeGreaterThan(15)
     expect([...reasons].filter((r) => !hasReasonWords(r))).toEqual([])
+  })
+
+  it('exist for every flag of a measured frame', () => {
+    const text = readFileSync(join(source, 'jobs/check-values.ts'), 'utf8')
+    const flags = [...text.matchAll(/\? '([a-z-]+)' : null/g)].map((m) => m[1]!)
+    const smear = readFileSync(join(source, 'picture/measure/smear.ts'), 'utf8').match(/type NoSmear = (.+)/)![1]!
+    flags.push(...[...smear.matchAll(/'([a-z-]+)'/g)].map((m) => `smear-${m[1]}`))
+    expect(flags.length).toBeGreaterThan(9)
+    expect(flags.filter((flag) => !hasFlagWords(flag))).toEqual([])
   })
 
   it('tell of many files by the first, in words', () => {

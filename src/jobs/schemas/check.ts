@@ -5,12 +5,13 @@ const share = z.number().min(0).max(1)
 
 export const checkedFrameSchema = z.object({
   file: z.string(),
-  /** The line that motion draws, pixels at full size; direction 0 to the right, clockwise as seen, −90 to 90. */
+  /** The line that motion draws, pixels at full size; direction 0 to the right, clockwise as seen upright, below 180. */
   smear: z.object({ pixels: z.number(), directionDegrees: z.number().nullable(), confidence: z.number() }).nullable(),
   /** Standard deviation of a point's round part, pixels: lens and focus. */
   focus: z.object({ blurPixels: z.number() }).nullable(),
   clipped: z.object({ r: share, g: share, b: share }),
-  noise: z.object({ readElectrons: z.number(), gain: z.number() }).nullable(),
+  /** Read noise, null where too little is dark, and codes an electron; green. */
+  noise: z.object({ readElectrons: z.number().nullable(), gain: z.number() }).nullable(),
   tiltDegrees: z.number().nullable(),
   flags: z.array(z.string()),
   /** What this frame holds of the scene, stops: from its noise to its saturation; 0 is the reference's saturation. */

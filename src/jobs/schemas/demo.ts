@@ -32,6 +32,8 @@ export const demoSchema = z.object({
   report: z.string(),
   /** The evening's field card, one page for the phone or for paper. */
   card: z.string(),
+  /** The frames judged, with small pictures. */
+  contact: z.string().nullable(),
   pictures: z.array(z.string()),
   seconds: z.number(),
   brackets: z.array(demoBracketSchema),

@@ -29,12 +29,29 @@ export {
   type Viewpoint,
   type Weather,
 } from './outing.ts'
+export {
+  type ChangeRequest,
+  changeRequestSchema,
+  type JobRequest,
+  jobRequestSchema,
+  type LooksDocument,
+  lookRequestSchema,
+  looksSchema,
+  newOutingRequestSchema,
+  type WorkDocument,
+  workSchema,
+} from './page.ts'
 export { type PlanDocument, type PlanViewpoint, planSchema } from './plan.ts'
 export {
   bracketFactsSchema,
+  type FileSettings,
+  fileSettingsSchema,
   type PrintDocument,
   type Printed,
+  type PrintFormat,
+  type PrintProof,
   type PrintRecord,
+  type PrintSettings,
   printRecordSchema,
   printSchema,
   type ReferenceFacts,

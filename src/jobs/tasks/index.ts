@@ -7,8 +7,9 @@ import { shadingTasks } from '#picture/shading'
 /** What every outing needs. Kept apart from the jobs so that a worker thread starts light. */
 const everyday: TaskTable = { ...rawTasks, ...mergeTasks, ...shadingTasks, ...finishTasks }
 
-/** Any task of any picture room, by name. The simulator is loaded when first asked for: only a demonstration needs it. */
+/** Any task of any picture room, by name. Simulator and measures are loaded when first asked for: few jobs need them. */
 export async function taskNamed(name: string): Promise<Task | undefined> {
-  if (!name.startsWith('simulate.')) return everyday[name]
-  return (await import('#picture/simulate')).simulateTasks[name]
+  if (name.startsWith('simulate.')) return (await import('#picture/simulate')).simulateTasks[name]
+  if (name.startsWith('measure.')) return (await import('#picture/measure')).measureTasks[name]
+  return everyday[name]
 }

@@ -4,17 +4,6 @@ import type { Region } from '#core/pixels'
 import type { NoiseTerm } from '#core/sensor'
 import type { LevelFrame } from './level-frame.ts'
 
-/** How a file's black level fits its pixels, in codes; positive: pixels without light stand above the stated black. */
-export interface BlackMeasure {
-  /** Masked areas see no light; a pair of frames tells black from the line between them; null when neither is there. */
-  readonly basis: 'masked-areas' | 'pair' | null
-  readonly offsetCodes: number | null
-  /** Standard error of the offset. */
-  readonly errorCodes: number | null
-  /** No picture is darker than black: the true black is at most this far above the stated one. */
-  readonly atMostCodes: number
-}
-
 const MOST_SAMPLES = 40_000
 const FEWEST_SAMPLES = 2_000
 /** Hot pixels and dead ones: left out at either end. */

@@ -84,6 +84,11 @@ describe('a bracket', () => {
     }
   })
 
+  it('believes masked areas before the line between frames', () => {
+    const masked = bracket([-5, -2, 1]).map((f, k) => ({ ...f, maskedBlackCodes: [7, 5, 6][k]! }))
+    expect(bracketLevels(masked).blackOffsetCodes).toBe(6)
+  })
+
   it('shows bands of lamps and a lit frame from the mosaics themselves', () => {
     const bands = bracket([-5, -2, 1], {
       light: (k) => (x, y, p) => scene(x, y, p) * (k === 0 ? 1 + 0.5 * Math.cos((2 * Math.PI * y) / 240) : 1),

@@ -1,7 +1,9 @@
+import { median } from '#core/base'
 import { CELL } from '#core/kernels'
-import { type FrameLight, type Residual, residualOf } from './compare.ts'
+import { type Residual, residualOf } from './compare.ts'
 import { type Flicker, flickerOf } from './flicker.ts'
 import { type FrameLevels, lightGrid } from './frame-levels.ts'
+import type { FrameLight } from './frame-light.ts'
 import { type Haze, hazeOf } from './haze.ts'
 import { type NoiseMeasure, noiseOfGrain } from './noise.ts'
 import { STOPS } from './scene-stops.ts'
@@ -17,6 +19,8 @@ export interface BracketFrame {
   readonly iso: number | null
   /** Light recorded, in stops, from the tags. */
   readonly exposureStops: number
+  /** How far its masked areas stand above the stated black, in codes; null where it has none. */
+  readonly maskedBlackCodes?: number | null
 }
 
 /** What a bracket's frames say together. */
@@ -38,7 +42,7 @@ export interface BracketLevels {
    * and up to 128 rows or eight cells across; null when no frame tells.
    */
   readonly driftShare: number | null
-  /** Black above the stated one in codes, from the line between frames; null when undetermined. */
+  /** Black above the stated one in codes, from masked areas, else from the line between frames; null when undetermined. */
   readonly blackOffsetCodes: number | null
 }
 
@@ -88,7 +92,7 @@ export function bracketLevels(frames: readonly BracketFrame[], rowSeconds: numbe
     haze: hazeOf(light, residuals),
     noise: pooled(frames),
     driftShare: driftShareOf(frames, residuals),
-    blackOffsetCodes: blackFromLines(frames, seen, residuals),
+    blackOffsetCodes: maskedBlackOf(frames) ?? blackFromLines(frames, seen, residuals),
   }
 }
 
@@ -108,6 +112,11 @@ function pooled(frames: readonly BracketFrame[]): NoiseMeasure | null {
   for (const f of frames) if (f.levels?.noise) byIso.set(f.iso ?? 0, [...(byIso.get(f.iso ?? 0) ?? []), f])
   const most = [...byIso.values()].sort((a, b) => b.length - a.length)[0]
   return most ? noiseOfGrain(most.map((f) => f.levels!.noise!.grain[1] ?? null)) : null
+}
+
+const maskedBlackOf = (frames: readonly BracketFrame[]): number | null => {
+  const known = frames.flatMap((f) => f.maskedBlackCodes ?? [])
+  return known.length > 0 ? median(known) : null
 }
 
 /** A veil that is the same number of codes in frames of unlike exposure is a black level that is off. */

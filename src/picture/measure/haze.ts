@@ -1,5 +1,6 @@
 import { quantile } from '#core/base'
-import type { FrameLight, Residual } from './compare.ts'
+import type { Residual } from './compare.ts'
+import type { FrameLight } from './frame-light.ts'
 
 /**
  * Signs of fog or haze. They are hints: a picture without anything dark in it looks the same as one behind a veil.

@@ -1,5 +1,5 @@
 import { seededRandom } from '#core/base'
-import type { FrameLight } from './compare.ts'
+import type { FrameLight } from './frame-light.ts'
 
 export interface MadeLight {
   /** Exposure time in seconds; level 1 at one second of scene light 1 is white. */

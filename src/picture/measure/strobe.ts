@@ -1,5 +1,6 @@
 import { median } from '#core/base'
-import { type FrameLight, type Residual, residualOf } from './compare.ts'
+import { type Residual, residualOf } from './compare.ts'
+import type { FrameLight } from './frame-light.ts'
 
 /** Light in one frame that none of the others has: as a rule the aircraft's own anti-collision light. */
 export interface StrobeLift {

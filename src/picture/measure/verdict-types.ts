@@ -4,7 +4,7 @@ import type { FrameLevels } from './frame-levels.ts'
 /** Motion in a frame, in full-resolution pixels. */
 export interface SmearFinding {
   readonly pixels: number
-  readonly directionDegrees: number
+  readonly directionDegrees: number | null
   /** 0..1. */
   readonly confidence: number
 }

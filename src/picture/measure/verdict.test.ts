@@ -1,24 +1,10 @@
 import fc from 'fast-check'
 import { describe, expect, it } from 'vitest'
 import type { BracketLevels } from './bracket-levels.ts'
-import type { FrameLevels } from './frame-levels.ts'
+import { levels } from './made-levels.fixture.ts'
 import { type RuleId, rules } from './rules.ts'
-import { STOPS } from './scene-stops.ts'
 import { verdictOf } from './verdict.ts'
 import type { VerdictBracket, VerdictFrame } from './verdict-types.ts'
-
-const even = Array.from({ length: STOPS }, () => 1 / STOPS)
-
-export function levels(over: Partial<FrameLevels> = {}): FrameLevels {
-  return {
-    ...{ basis: 'raw', width: 4000, height: 3000, clipsEarly: false, noise: null, banding: null },
-    clipped: { r: 0, g: 0, b: 0 },
-    stops: { r: even, g: even, b: even, luma: even },
-    buried: [0.01, 0.005, 0.002, 0, 0, 0, 0],
-    ...{ blackAtMostCodes: 0.1, tilt: null },
-    ...over,
-  }
-}
 
 function frame(k: number, over: Partial<VerdictFrame> = {}): VerdictFrame {
   return {

@@ -1,6 +1,5 @@
 import { InvalidArgumentError } from 'commander'
 import type { DemoDocument } from '#jobs/contract'
-import { writeEveningPages } from '../evening-pages.ts'
 import { exitCodeFor } from '../exit.ts'
 import { leftOutText } from '../left-out.ts'
 import type { Outcome } from '../session.ts'
@@ -18,9 +17,10 @@ export function addDemo(verbs: Verbs): void {
     .action(async (folder: string, options) =>
       verbs.run(options, async (host): Promise<Outcome> => {
         const { demo, plan } = await import('#jobs')
-        const document = await demo(host, folder, { scale: options.scale })
+        const { document, checked } = await demo(host, folder, { scale: options.scale })
+        const { renderContactReport, renderDemoReport, writeEveningPages } = await import('#apps/report')
         await writeEveningPages(host, folder, await plan(host, folder))
-        const { renderDemoReport } = await import('#apps/report')
+        if (document.contact !== null) await host.files.write(document.contact, renderContactReport(checked))
         await host.files.write(document.report, renderDemoReport(document))
         return { document, text: demoText(document), exitCode: exitCodeFor(document.leftOut) }
       }),
@@ -36,7 +36,7 @@ function scaleOf(text: string): number {
 
 export function demoText(document: DemoDocument): string {
   const lines = [
-    `${count(document.brackets.length, 'bracket')} made, grouped, merged and printed in ${duration(document.seconds)}.`,
+    `${count(document.brackets.length, 'bracket')} made, checked, merged and printed in ${duration(document.seconds)}.`,
     '',
     ...document.brackets.flatMap((b) => [
       `  ${b.id}  ${b.scene}; ${b.width} × ${b.height} pixels, merged in ${duration(b.seconds)}`,
@@ -47,6 +47,7 @@ export function demoText(document: DemoDocument): string {
     ...document.pictures.map((p) => `  ${p}`),
     'Field card of its evening:',
     `  ${document.card}`,
+    ...(document.contact === null ? [] : ['Frames judged:', `  ${document.contact}`]),
     'Report:',
     `  ${document.report}`,
     ...leftOutText(document.leftOut),

@@ -1,6 +1,5 @@
 import { Failure } from '#core/base'
 import { type Host, type PlanDocument, type PlanViewpoint, shutter } from '#jobs/contract'
-import { writeEveningPages } from '../evening-pages.ts'
 import { exitCodeFor } from '../exit.ts'
 import { leftOutText } from '../left-out.ts'
 import { coordinates } from '../place.ts'
@@ -38,6 +37,7 @@ export function addPlan(verbs: Verbs): void {
           ...planned,
           leftOut: [...planned.leftOut, ...(recon?.leftOut ?? [])] as typeof planned.leftOut,
         }
+        const { writeEveningPages } = await import('#apps/report')
         await writeEveningPages(host, folder, planned)
         const notes = [
           ...(begun ? [`A first outing.json is in ${folder}: put your camera, aircraft and viewpoints in.`] : []),

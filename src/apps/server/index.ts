@@ -1,0 +1,1 @@
+export { type Serving, type ServingOptions, startServer } from './serve.ts'
