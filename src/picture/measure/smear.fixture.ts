@@ -146,7 +146,7 @@ function stampOf(sigma: number, discs: readonly number[], path: Path): Stamp {
   for (const [x, y] of points) {
     const across = profile(x)
     const first = across.findIndex((v) => v > 0)
-    const fall = across.subarray(first).findIndex((v) => v === 0)
+    const fall = across.subarray(first).indexOf(0)
     const last = fall < 0 ? side : first + fall
     profile(y).forEach((v, j) => {
       if (v > 0) for (let i = first; i < last; i++) values[j * side + i]! += (v * across[i]!) / points.length
