@@ -82,11 +82,11 @@ describe('a print of a radiance file', () => {
   it('lies in the folder for prints under its bracket’s number, with its record, and is proven by a second reader', async () => {
     const radiancePath = bracket(record)
     const outDirectory = join(folder, 'prints')
-    const document = await printRadiance(host(), { radiancePath, outDirectory, format: 'jpeg', artist: 'A. Person' })
+    const document = await printRadiance(host(), { radiancePath, outDirectory, artist: 'A. Person' })
     expect(printSchema.parse(document)).toEqual(document)
     expect(readdirSync(outDirectory).sort()).toEqual(['0007.jpg', '0007.jpg.record.json'])
     const [print] = document.prints
-    expect(print).toMatchObject({ width, height, format: 'jpeg', from: radiancePath })
+    expect(print).toMatchObject({ width, height, from: radiancePath })
     expect(print!.proof.ok).toBe(true)
     expect(print!.kept).toContain('exposure-time')
     expect(print!.removed).toContain('gps-position')
@@ -106,20 +106,25 @@ describe('a print of a radiance file', () => {
 
   it('comes out the same to the byte from the settings in its record', async () => {
     const radiancePath = bracket(record)
-    const first = await printRadiance(host(), { radiancePath, outDirectory: join(folder, 'a'), format: 'jpeg' })
-    const { settings } = printRecordSchema.parse(JSON.parse(readFileSync(first.prints[0]!.record, 'utf8')))
+    const first = await printRadiance(host(), { radiancePath, outDirectory: join(folder, 'a') })
+    const {
+      settings: { look },
+    } = printRecordSchema.parse(JSON.parse(readFileSync(first.prints[0]!.record, 'utf8')))
     const again = await printRadiance(host(), {
       radiancePath,
       outDirectory: join(folder, 'b'),
-      format: 'jpeg',
-      settings,
+      look,
     })
     expect(sha256(readFileSync(again.prints[0]!.file))).toBe(sha256(readFileSync(first.prints[0]!.file)))
   })
 
   it('as TIFF holds 16 bits a sample and is proven too', async () => {
     const radiancePath = bracket(null, { half: false })
-    const { prints } = await printRadiance(host(), { radiancePath, outDirectory: folder, format: 'tiff16', name: 'x' })
+    const { prints } = await printRadiance(host(), {
+      radiancePath,
+      outDirectory: folder,
+      file: { formats: ['tiff'], name: 'x' },
+    })
     const found = await sharp(prints[0]!.file).metadata()
     expect([found.format, found.depth, found.width]).toEqual(['tiff', 'ushort', width])
     expect(prints[0]!.proof.ok).toBe(true)
@@ -130,7 +135,6 @@ describe('a print of a radiance file', () => {
       const { prints } = await printRadiance(host(), {
         radiancePath: bracket(odd),
         outDirectory: folder,
-        format: 'jpeg',
       })
       expect(prints[0]!.kept).toEqual(['orientation', 'software'])
     }
@@ -138,7 +142,7 @@ describe('a print of a radiance file', () => {
 
   it('is refused by name when colours are in other primaries or a channel is missing, and leaves no file', async () => {
     const outDirectory = join(folder, 'prints')
-    const print = (radiancePath: string) => printRadiance(host(), { radiancePath, outDirectory, format: 'jpeg' })
+    const print = (radiancePath: string) => printRadiance(host(), { radiancePath, outDirectory })
     const wide = bracket(null, { primaries: [0.708, 0.292, 0.17, 0.797, 0.131, 0.046, 0.3127, 0.329] })
     await expect(print(wide)).rejects.toMatchObject({ code: 'radiance-primaries' })
     await expect(print(bracket(null, { names: ['X', 'Y', 'Z'] }))).rejects.toMatchObject({ code: 'exr-channels' })
@@ -153,9 +157,7 @@ describe('a print of a radiance file', () => {
         throw new Error('stopped')
       },
     })
-    await expect(
-      printRadiance(stop, { radiancePath: bracket(null), outDirectory: folder, format: 'jpeg' }),
-    ).rejects.toThrow('stopped')
+    await expect(printRadiance(stop, { radiancePath: bracket(null), outDirectory: folder })).rejects.toThrow('stopped')
     expect(closed).toBe(1)
   })
 })

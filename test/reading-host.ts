@@ -57,7 +57,18 @@ export function readingHost(inMemory: Readonly<Record<string, Uint8Array>> = {})
   }
   const host: Host = {
     files,
-    codec: { decode: never, encodeJpeg: never, encodeTiff16: never, reduce: never, probe: never },
+    codec: {
+      decode: never,
+      encodeJpeg: never,
+      encodeBareJpeg: never,
+      encodeTiff16: never,
+      encodePng16: never,
+      encodeAvif: never,
+      decode16: never,
+      gainMapIn: never,
+      reduce: never,
+      probe: never,
+    },
     crew(bytes) {
       crews.push(bytes)
       return Promise.resolve(testCrew(rawTasks, bytes))

@@ -128,7 +128,7 @@ export async function demo(
   const outing = await writeDemoOuting(host, directory, options)
   const checked = await check(host, directory)
   const merged = await merge(host, [directory])
-  const prints = await print(host, directory, { format: 'jpeg' })
+  const prints = await print(host, directory, { replace: true })
   const leftOut: LeftOut[] = [...merged.leftOut, ...prints.leftOut]
   const brackets: DemoBracket[] = []
   for (const [i, made] of outing.brackets.entries()) {

@@ -21,7 +21,7 @@ export { findOuting, type Outing } from './outing.ts'
 export type { ReconResult } from './plan-recon.ts'
 export {
   candelaOfUnit,
-  type PrintFormat,
+  type FileWish,
   type PrintOptions,
   type PrintResult,
   type PrintSource,

@@ -6,6 +6,7 @@ import { type FrameGroups, group, groupFiles, noFrames } from './group.ts'
 import { requireIds } from './only.ts'
 import { findOuting } from './outing.ts'
 import { type PrintOptions, printPlanes } from './print.ts'
+import { creditsOf } from './print-credits.ts'
 import { candelaPerUnit, planesIn, previewOfPrint, writeRadiance } from './radiance-files.ts'
 import { mergeRawBracket } from './radiance-raw.ts'
 import { mergeRenderedBracket } from './radiance-rendered.ts'
@@ -127,7 +128,7 @@ async function mergeOne(
         preview = await previewOfPrint(host, pixels)
       },
     })
-    prints.push(result.printed)
+    prints.push(...result.printed)
     leftOut.push(...result.leftOut)
     return preview
   }
@@ -166,17 +167,26 @@ export async function merge(host: Host, given: readonly string[], options: Merge
   if (brackets.length === 0)
     throw new Failure('malformed', 'no-brackets', { path: first, frames: groups.singles.length })
   const out = options.out ?? host.files.join(home, 'brackets')
+  const said = options.print ? await creditsOf(host, home) : null
+  const print = options.print && {
+    taken: new Set<string>(),
+    ...(said ? { credits: said.credits } : {}),
+    ...options.print,
+  }
 
   const keeper = crewKeeper(host)
   const done: MergedBracket[] = []
   const prints: Printed[] = []
-  const leftOut: LeftOut[] = [...groups.leftOut, ...(byHand?.leftOut ?? [])]
+  const leftOut: LeftOut[] = [...groups.leftOut, ...(byHand?.leftOut ?? []), ...(said?.leftOut ?? [])]
   let failure: Failure | null = null
   try {
     for (const bracket of brackets) {
       host.throwIfStopped()
       try {
-        const result = await mergeOne(host, keeper, bracket, host.files.join(out, bracket.id), options)
+        const result = await mergeOne(host, keeper, bracket, host.files.join(out, bracket.id), {
+          ...options,
+          ...(print ? { print } : {}),
+        })
         done.push(result.merged)
         prints.push(...result.prints)
         leftOut.push(...result.leftOut)

@@ -42,9 +42,7 @@ export async function openDesk(host: Host, radiancePath: string): Promise<Desk> 
   const exr = readExr(await host.files.read(radiancePath))
   const candela = await candelaOf(host, radiancePath)
   const { width, height } = exr
-  const crew = await host.crew(
-    3 * (width * height * 4 + 128) * 1.4 + printMemoryBytes(width, height, 'jpeg') + (1 << 20),
-  )
+  const crew = await host.crew(3 * (width * height * 4 + 128) * 1.4 + printMemoryBytes(width, height) + (1 << 20))
   try {
     const planes = planesOf(exr, crew.arena)
     const small = await reducePlanes(crew, planes, DESK_SIDE)

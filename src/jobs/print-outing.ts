@@ -2,6 +2,7 @@ import { Failure } from '#core/base'
 import type { Host, PrintDocument } from './contract/index.ts'
 import { requireIds } from './only.ts'
 import { type PrintOptions, printRadiance } from './print.ts'
+import { creditsOf } from './print-credits.ts'
 
 export type PrintAllOptions = Omit<PrintOptions, 'outDirectory'> & {
   /** Where the prints go; by default prints/ beside brackets/, or beside the radiance file. */
@@ -17,11 +18,16 @@ export type PrintAllOptions = Omit<PrintOptions, 'outDirectory'> & {
  */
 export async function print(host: Host, path: string, options: PrintAllOptions): Promise<PrintDocument> {
   const { files } = host
-  const { out, brackets, ...settings } = options
-  if (!(await files.isDirectory(path)))
-    return withFile(path, () =>
-      printRadiance(host, { ...settings, radiancePath: path, outDirectory: out ?? besideBrackets(host, path) }),
+  const { out, brackets, ...wishes } = options
+  const taken = new Set<string>()
+  if (!(await files.isDirectory(path))) {
+    const outDirectory = out ?? besideBrackets(host, path)
+    const { credits, leftOut } = await creditsOf(host, files.directoryName(files.resolve(besideBrackets(host, path))))
+    const document = await withFile(path, () =>
+      printRadiance(host, { ...wishes, credits, taken, radiancePath: path, outDirectory }),
     )
+    return { ...document, leftOut: [...leftOut.map((l) => ({ ...l, facts: { ...l.facts } })), ...document.leftOut] }
+  }
   const images = await radianceImages(host, path)
   if (images.length === 0) throw new Failure('malformed', 'nothing-to-print', { path })
   requireIds(
@@ -31,14 +37,15 @@ export async function print(host: Host, path: string, options: PrintAllOptions):
   )
   const radiance = images.filter((i) => brackets?.includes(i.id) ?? true).map((i) => i.path)
   const prints: PrintDocument['prints'] = []
-  const leftOut: PrintDocument['leftOut'] = []
+  const { credits, leftOut: unread } = await creditsOf(host, path)
+  const leftOut: PrintDocument['leftOut'] = unread.map((l) => ({ ...l, facts: { ...l.facts } }))
   let failure: Failure | null = null
   for (const radiancePath of radiance) {
     host.throwIfStopped()
     try {
       const outDirectory = out ?? files.join(path, 'prints')
       const document = await withFile(radiancePath, () =>
-        printRadiance(host, { ...settings, radiancePath, outDirectory }),
+        printRadiance(host, { ...wishes, credits, taken, radiancePath, outDirectory }),
       )
       prints.push(...document.prints)
       leftOut.push(...document.leftOut)

@@ -1,30 +1,62 @@
-import type { LeftOut } from '#core/base'
-import { readExr, readJpegContainer, readTiff, SRGB_PROFILE_NAME, srgbProfile, utf8Text } from '#core/formats'
+import { Failure, type LeftOut } from '#core/base'
+import { readExr, utf8Text } from '#core/formats'
 import type { Address, Crew } from '#core/kernels'
 import { saturationLuminance } from '#core/sensor'
-import { exifBlock, neverWritten, noFacts, type PrintFacts } from '#picture/export'
 import {
-  chooseLook,
-  measureScene,
-  type PrintSettings,
-  printBytes,
-  type RadiancePlanes,
-  renderPrint8,
-  renderPrint16,
-  type Scene,
-} from '#picture/finish'
-import type { Host, Pixels8, PrintDocument, Printed, PrintRecord, ReferenceFacts } from './contract/index.ts'
+  keepGroups,
+  metadataIn,
+  type NameFacts,
+  nameFrom,
+  noFacts,
+  type PrintFacts,
+  removedNames,
+  sizeWithin,
+} from '#picture/export'
+import { chooseLook, measureScene, type PrintSettings, type RadiancePlanes, type Scene } from '#picture/finish'
+import type {
+  FileSettings,
+  Host,
+  Pixels8,
+  PrintDocument,
+  Printed,
+  PrintFormat,
+  PrintProof,
+  PrintRecord,
+  ReferenceFacts,
+} from './contract/index.ts'
+import { noCredits, type PrintCredits } from './print-credits.ts'
+import { endings, type FileSource, type MadeFile, makeFile, usualQuality } from './print-files.ts'
+import { pixelMemoryBytes, printPixels } from './print-pixels.ts'
 import { planesOf } from './radiance-planes.ts'
 
-export type PrintFormat = 'jpeg' | 'tiff16'
+/** The files to make of a print; whatever is not said takes the default beside it. */
+export interface FileWish {
+  /** One JPEG. */
+  readonly formats?: readonly PrintFormat[]
+  /** Of the formats that lose something, 1 … 100; each format's own. */
+  readonly quality?: number | null
+  /** The picture's own size. */
+  readonly longSidePixels?: number | null
+  /** "{bracket}". */
+  readonly name?: string
+  /** All that a print may say. */
+  readonly keep?: FileSettings['keep']
+  /** Our own. */
+  readonly dngCamera?: FileSettings['dngCamera']
+}
 
 export interface PrintOptions {
   readonly outDirectory: string
-  readonly format: PrintFormat
-  /** Name of the print without its extension; by default the bracket's folder or the radiance file's own name. */
-  readonly name?: string
+  readonly file?: FileWish
+  /** Over what the outing says, which goes over what the frames say. */
   readonly artist?: string | null
   readonly copyright?: string | null
+  readonly caption?: string | null
+  /** Writes over files that are there and hold something else; by default they are left alone and named. */
+  readonly replace?: boolean
+  /** Full paths that this run has made already: no two of its prints take one name. */
+  readonly taken?: Set<string>
+  readonly credits?: PrintCredits
   /** A smaller copy for looking at: called with the pixels of an 8-bit print while they are encoded. */
   readonly copy?: (pixels: Pixels8) => Promise<void>
   /** Three bytes a pixel of the crew's memory for the pixels of an 8-bit print; newly allocated by default. */
@@ -32,7 +64,7 @@ export interface PrintOptions {
   /** Starts other work of the crew, if there is any, for the while that the print is measured on one thread. */
   readonly besides?: () => Promise<void>
   /** The look; by default chosen from the picture. */
-  readonly settings?: PrintSettings
+  readonly look?: PrintSettings
 }
 
 /** Where the planes came from and what is known of them. */
@@ -45,21 +77,39 @@ export interface PrintSource {
 }
 
 export interface PrintResult {
-  readonly printed: Printed
+  readonly printed: readonly Printed[]
   readonly leftOut: readonly LeftOut[]
 }
 
-/** Visually free of coding errors at the largest size that is printed; see docs/decisions/0004-look.md. */
-const JPEG_QUALITY = 92
-const extensions: Readonly<Record<PrintFormat, string>> = { jpeg: '.jpg', tiff16: '.tif' }
+const usualFormats: readonly PrintFormat[] = ['jpeg']
 
 /** Shared memory that `printPlanes` needs beyond the planes themselves. */
-export const printMemoryBytes = (width: number, height: number, format: PrintFormat): number =>
-  printBytes(width, height, format === 'jpeg' ? 8 : 16)
+export const printMemoryBytes = (
+  width: number,
+  height: number,
+  { formats = usualFormats, longSidePixels = null }: FileWish = {},
+): number => pixelMemoryBytes(width, height, formats, longSidePixels !== null)
+
+/** Each file's settings, with the defaults filled in. */
+function settingsOf(wish: FileWish): FileSettings[] {
+  return (wish.formats ?? usualFormats).map((format) => {
+    const usual = usualQuality(format)
+    return {
+      format,
+      quality: usual === null ? null : (wish.quality ?? usual),
+      longSidePixels: wish.longSidePixels ?? null,
+      name: wish.name ?? '{bracket}',
+      keep: [...(wish.keep ?? keepGroups)],
+      dngCamera: wish.dngCamera ?? 'own',
+    }
+  })
+}
 
 /**
- * One print of the planes, with its record, both written whole or not at all. The planes stay as they are and the arena is
- * given back. @throws Failure io; limit "out-of-memory"; aborted
+ * A print of the planes as one file or more, each with its record, all written whole or not at all. The planes stay as they
+ * are and the arena is given back. A file of that name with other content is left alone and named in `leftOut`, unless it
+ * is to be replaced.
+ * @throws Failure io; usage "name-word", "name-empty", "name-folder", "print-over-source"; limit "out-of-memory"; aborted
  */
 export async function printPlanes(
   host: Host,
@@ -68,97 +118,140 @@ export async function printPlanes(
   source: PrintSource,
   options: PrintOptions,
 ): Promise<PrintResult> {
-  const name = options.name ?? source.name
+  const settings = settingsOf(options.file ?? {})
+  const facts = factsOf(source, options)
+  const name = nameFrom(settings[0]?.name ?? '', nameFacts(source, facts, options, planes))
   const stage = `print ${name}`
-  host.progress({ stage, done: 0, total: 3 })
-  const scene = await measureScene(crew, planes, options.besides)
-  const facts = { candelaPerSquareMetrePerUnit: source.candelaPerSquareMetrePerUnit }
-  const settings = options.settings ?? chooseLook(scene, facts)
-  const { width, height } = planes
-  const block = exifBlock(factsOf(source.reference, options), { width, height, software: `Duskwork ${host.version}` })
-  const bytes = await encoded(host, crew, planes, scene, settings, options, block.bytes)
-  host.throwIfStopped()
-  host.progress({ stage, done: 1, total: 3 })
+  const total = 1 + 2 * settings.length
+  host.progress({ stage, done: 0, total })
+  const mark = crew.arena.mark()
+  try {
+    const scene = await measureScene(crew, planes, options.besides)
+    const { candelaPerSquareMetrePerUnit } = source
+    const look = options.look ?? chooseLook(scene, { candelaPerSquareMetrePerUnit })
+    const longSide = settings[0]?.longSidePixels ?? null
+    const pixels = printPixels(crew, planes, scene, look, longSide, options.room ?? null)
+    const from: FileSource = { host, arena: crew.arena, planes, pixels, facts, candelaPerSquareMetrePerUnit }
+    const printed: Printed[] = []
+    const leftOut: LeftOut[] = []
+    for (const [i, own] of settings.entries()) {
+      const made = await makeFile(from, own, options.copy ?? null)
+      host.throwIfStopped()
+      host.progress({ stage, done: 1 + 2 * i, total })
+      const file = host.files.join(options.outDirectory, name + endings[own.format])
+      const refusal = await write(host, file, made.bytes, source.file, options)
+      if (refusal) {
+        leftOut.push(refusal)
+        continue
+      }
+      const about = { crew, scene, look, settings: own, source, planes }
+      const print = await proven(host, file, made, about)
+      printed.push(print)
+      if (!print.proof.ok) leftOut.push({ what: file, reason: 'print-proof-failed', facts: {} })
+      host.progress({ stage, done: 2 + 2 * i, total })
+    }
+    host.progress({ stage, done: total, total })
+    return { printed, leftOut }
+  } finally {
+    crew.arena.release(mark)
+  }
+}
 
-  await host.files.makeDirectory(options.outDirectory)
-  const file = host.files.join(options.outDirectory, name + extensions[options.format])
+/** Writes the file, or says why it is left alone: another one of its name is there. The same bytes are no other one. */
+async function write(
+  { files }: Host,
+  file: string,
+  bytes: Uint8Array,
+  source: string,
+  { outDirectory, replace = false, taken }: PrintOptions,
+): Promise<LeftOut | null> {
+  const whole = files.resolve(file)
+  if (whole === files.resolve(source)) throw new Failure('usage', 'print-over-source', { path: file })
+  if (taken?.has(whole)) return { what: file, reason: 'print-name-taken', facts: {} }
+  await files.makeDirectory(outDirectory)
+  if (!replace && (await files.exists(file))) {
+    if (!(await holdsThe(files, file, bytes))) return { what: file, reason: 'print-there', facts: {} }
+  } else await files.write(file, bytes, { replace })
+  taken?.add(whole)
+  return null
+}
+
+async function holdsThe(files: Host['files'], file: string, bytes: Uint8Array): Promise<boolean> {
+  if ((await files.isDirectory(file)) || (await files.size(file)) !== bytes.length) return false
+  const there = await files.read(file)
+  return there.every((b, i) => b === bytes[i])
+}
+
+interface About {
+  readonly crew: Crew
+  readonly scene: Scene
+  readonly look: PrintSettings
+  readonly settings: FileSettings
+  readonly source: PrintSource
+  readonly planes: RadiancePlanes
+}
+
+/** Reads the file from disk again, holds pixels and metadata against what was meant, and writes the record. */
+async function proven(host: Host, file: string, made: MadeFile, about: About): Promise<Printed> {
+  const { settings, source, scene, look, crew, planes } = about
   const record = `${file}.record.json`
-  await host.files.write(file, bytes)
-  const kept = [...block.kept]
-  const removed = [...neverWritten]
+  const kept = [...made.kept]
+  const removed = removedNames(settings.keep)
+  const found = await host.files.read(file)
+  const proof = await proofOf(made, settings.format, found)
   const written: PrintRecord = {
-    schema: 'print-record/1',
-    print: {
-      file: host.files.baseName(file),
-      sha256: host.sha256(bytes),
-      format: options.format,
-      quality: options.format === 'jpeg' ? JPEG_QUALITY : null,
-    },
-    from: { file: source.file, sha256: source.sha256, width, height },
+    schema: 'print-record/2',
+    print: { file: host.files.baseName(file), sha256: host.sha256(found), width: made.width, height: made.height },
+    from: { file: source.file, sha256: source.sha256, width: planes.width, height: planes.height },
     program: { version: host.version, kernels: crew.kernels },
-    settings: { ...settings, rungs: settings.rungs.map((r) => ({ ...r })) },
+    settings: { look: { ...look, rungs: look.rungs.map((r) => ({ ...r })) }, file: settings },
+    figures: { ...made.figures },
     scene: { ...scene.statistics },
     candelaPerSquareMetrePerUnit: source.candelaPerSquareMetrePerUnit,
     removed,
     kept,
+    proof,
   }
   await host.files.write(record, `${JSON.stringify(written, null, 2)}\n`)
-  host.progress({ stage, done: 2, total: 3 })
-  const proof = await proofOf(host, file, { width, height, format: options.format })
-  host.progress({ stage, done: 3, total: 3 })
-  const printed: Printed = {
+  return {
     file,
     from: source.file,
     record,
-    width,
-    height,
-    format: options.format,
-    profile: SRGB_PROFILE_NAME,
-    bytes: bytes.length,
+    width: made.width,
+    height: made.height,
+    format: settings.format,
+    profile: made.profile,
+    bytes: made.bytes.length,
     removed,
     kept,
     proof,
   }
-  const leftOut: LeftOut[] = proof.ok ? [] : [{ what: file, reason: 'print-proof-failed', facts: {} }]
-  return { printed, leftOut }
 }
 
-async function encoded(
-  host: Host,
-  crew: Crew,
-  planes: RadiancePlanes,
-  scene: Scene,
-  settings: PrintSettings,
-  { format, copy, room }: PrintOptions,
-  exif: Uint8Array,
-): Promise<Uint8Array> {
-  const { width, height } = planes
-  const { arena } = crew
-  const mark = arena.mark()
-  const metadata = { exif, icc: srgbProfile() }
-  const samples = width * height * 3
+/** Facts that a file has besides those that were kept on purpose: how it says its colours, and the packet of texts. */
+const besideFacts = new Set(['profile', 'xmp', 'gain-map', 'picture-index', 'orientation', 'software', 'make', 'model'])
+
+async function proofOf(made: MadeFile, format: PrintFormat, bytes: Uint8Array): Promise<PrintProof> {
+  const { found, unexpected } = metadataIn(format, bytes)
+  const odd = [
+    ...unexpected,
+    ...found.filter((name) => !made.kept.includes(name) && !besideFacts.has(name)),
+    ...made.kept.filter((name) => !found.includes(name)).map((name) => `no ${name}`),
+  ]
+  const metadata = { reader: 'own walk through the file', found: [...found], unexpected: odd, ok: odd.length === 0 }
+  let pixels: PrintProof['pixels']
   try {
-    if (format === 'jpeg') {
-      const out = room ?? arena.alloc(samples)
-      await renderPrint8(crew, planes, scene, settings, out)
-      const data = arena.u8(out, samples)
-      const pixels: Pixels8 = { width, height, channels: 3, data }
-      // Both are done with the pixels before the memory goes back, whichever fails.
-      const copied = copy?.(pixels) ?? Promise.resolve()
-      const [jpeg, copyDone] = await Promise.allSettled([host.codec.encodeJpeg(pixels, JPEG_QUALITY, metadata), copied])
-      if (jpeg.status === 'rejected') throw jpeg.reason
-      if (copyDone.status === 'rejected') throw copyDone.reason
-      return jpeg.value
-    }
-    const out = arena.alloc(samples * 2)
-    await renderPrint16(crew, planes, scene, settings, out)
-    return await host.codec.encodeTiff16({ width, height, data: arena.u16(out, samples) }, metadata)
-  } finally {
-    arena.release(mark)
+    pixels = { reader: made.reader, ...(await made.check(bytes)) }
+  } catch (error) {
+    // A file that its reader refuses is not right, whatever the reason.
+    if (!(error instanceof Failure) || error.kind === 'aborted') throw error
+    pixels = { reader: made.reader, measure: 'exact', value: bytes.length, limit: 0, ok: false }
   }
+  return { reader: 'independent decoder', ok: pixels.ok && metadata.ok, pixels, metadata }
 }
 
-function factsOf(reference: ReferenceFacts | null, options: PrintOptions): PrintFacts {
+function factsOf({ name, reference }: PrintSource, options: PrintOptions): PrintFacts {
+  const credits = options.credits ?? noCredits
   return {
     ...noFacts,
     ...(reference
@@ -173,34 +266,24 @@ function factsOf(reference: ReferenceFacts | null, options: PrintOptions): Print
           model: reference.model,
         }
       : {}),
-    artist: options.artist ?? null,
-    copyright: options.copyright ?? null,
+    artist: options.artist ?? credits.author ?? reference?.artist ?? null,
+    copyright: options.copyright ?? credits.copyright ?? reference?.copyright ?? null,
+    caption: options.caption ?? credits.captionOf(name) ?? reference?.caption ?? null,
   }
 }
 
-/** Reads the file from disk again: by another decoder for size, format and profile, by our own for a position. */
-async function proofOf(
-  host: Host,
-  file: string,
-  wanted: { width: number; height: number; format: PrintFormat },
-): Promise<Printed['proof']> {
-  const bytes = await host.files.read(file)
-  const found = await host.codec.probe(bytes)
-  const isJpeg = wanted.format === 'jpeg'
-  const block = isJpeg ? readJpegContainer(bytes).exif : bytes
-  const hasPosition = block === null || readTiff(block).directories.some((d) => d.fields.has(GPS_TAG))
-  const ok =
-    found.width === wanted.width &&
-    found.height === wanted.height &&
-    found.format === (isJpeg ? 'jpeg' : 'tiff') &&
-    found.hasProfile &&
-    !found.hasXmp &&
-    !hasPosition
-  return { reader: 'independent decoder', ok }
+function nameFacts(source: PrintSource, facts: PrintFacts, options: PrintOptions, planes: RadiancePlanes): NameFacts {
+  const [date = null, time = null] = facts.takenAtCamera?.split('T') ?? []
+  const size = sizeWithin(planes, options.file?.longSidePixels ?? null)
+  return {
+    bracket: source.name,
+    date,
+    time: time?.replaceAll(':', '.') ?? null,
+    title: options.credits?.title ?? null,
+    author: facts.artist,
+    size: String(Math.max(size.width, size.height)),
+  }
 }
-
-/** The pointer to a GPS directory (Exif 2.32 section 4.6.3). */
-const GPS_TAG = 34853
 
 /**
  * Prints a radiance file. What is known of the exposure comes from record.json beside it, when that is there.
@@ -213,10 +296,10 @@ export async function printRadiance(
   const source = await sourceOf(host, options.radiancePath)
   const exr = readExr(source.bytes)
   const planeBytes = exr.width * exr.height * 4 + 128
-  const crew = await host.crew(3 * planeBytes + printMemoryBytes(exr.width, exr.height, options.format))
+  const crew = await host.crew(3 * planeBytes + printMemoryBytes(exr.width, exr.height, options.file))
   try {
     const { printed, leftOut } = await printPlanes(host, crew, planesOf(exr, crew.arena), source, options)
-    return { schema: 'print/1', prints: [printed], leftOut: leftOut.map((l) => ({ ...l, facts: { ...l.facts } })) }
+    return { schema: 'print/1', prints: [...printed], leftOut: leftOut.map((l) => ({ ...l, facts: { ...l.facts } })) }
   } finally {
     await crew.close()
   }

@@ -240,7 +240,8 @@ function recordOf(
 ): RadianceRecord {
   const { files } = host
   const reference = image.used[image.reference]!
-  const { exposureSeconds, fNumber, iso, focalLengthMillimetres, takenAt, make, model } = reference.facts
+  const { exposureSeconds, fNumber, iso, focalLengthMillimetres, takenAt } = reference.facts
+  const { make, model, artist = null, copyright = null, caption = null } = reference.facts
   const leftOut = image.leftOut.map((l) => ({ ...l, facts: { ...l.facts } }))
   return {
     schema: 'record/1',
@@ -259,6 +260,9 @@ function recordOf(
       takenAt,
       make,
       model,
+      artist,
+      copyright,
+      caption,
     },
     frames: entries.map((e) => ({ ...e, file: files.baseName(e.file) })),
     noise: { source: image.noise.source, terms: image.noise.terms.map(({ scale, offset }) => ({ scale, offset })) },

@@ -54,6 +54,18 @@ describe('files on disk', () => {
     expect(readdirSync(folder)).toEqual(['b.txt'])
   })
 
+  it('leave a file alone that must not be replaced, name it, and write one that is new', async () => {
+    const path = files.join(folder, 'once')
+    await files.write(path, 'first', { replace: false })
+    expect((await failureOf(files.write(path, 'second', { replace: false }))).toJSON()).toMatchObject({
+      kind: 'io',
+      code: 'file-there',
+      facts: { path },
+    })
+    expect(readFileSync(path, 'utf8')).toBe('first')
+    expect(readdirSync(folder)).toEqual(['once'])
+  })
+
   it('keep the old target and no temporary file when a write cannot be finished', async () => {
     mkdirSync(join(folder, 'taken'))
     writeFileSync(join(folder, 'taken', 'inside'), 'kept')

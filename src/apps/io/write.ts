@@ -1,7 +1,8 @@
 import { randomBytes } from 'node:crypto'
 import { rmSync } from 'node:fs'
-import { open, rename, rm } from 'node:fs/promises'
+import { link, open, rename, rm, stat } from 'node:fs/promises'
 import { basename, dirname, join } from 'node:path'
+import { Failure } from '#core/base'
 import type { LaidAside } from '#jobs/contract'
 import { ioFailure } from './failures.ts'
 
@@ -14,13 +15,31 @@ export function removeUnfinishedFiles(): void {
   unfinished.clear()
 }
 
+/** The finished temporary file takes its name, unless another file has it: in one step where the disk knows links. */
+async function takeNewName(temporary: string, path: string): Promise<void> {
+  try {
+    await link(temporary, path)
+    await rm(temporary)
+  } catch (error) {
+    const { code } = error as NodeJS.ErrnoException
+    if (code === 'EEXIST') throw new Failure('io', 'file-there', { path, errno: code }, error)
+    // The disks of cards have no links.
+    if (await stat(path).catch(() => null)) throw new Failure('io', 'file-there', { path, errno: 'EEXIST' }, error)
+    await rename(temporary, path)
+  }
+}
+
 /**
  * Writes so that a reader, or a run killed at any moment, finds the old file or the new one and nothing between:
  * temporary file in the same folder (so that the rename stays on one disk), fsync, rename, fsync of the folder.
  */
-export async function writeAtomically(path: string, parts: Uint8Array | string | readonly Uint8Array[]): Promise<void> {
+export async function writeAtomically(
+  path: string,
+  parts: Uint8Array | string | readonly Uint8Array[],
+  { replace = true }: { readonly replace?: boolean } = {},
+): Promise<void> {
   const laid = await layAside(path, parts)
-  await laid.place()
+  await laid.place({ replace })
 }
 
 /** The first half of an atomic write: everything is on the disk, under a temporary name, until it is placed or dropped. */
@@ -43,9 +62,10 @@ export async function layAside(path: string, parts: Uint8Array | string | readon
     throw ioFailure(error, path, 'write-failed')
   }
   return {
-    async place() {
+    async place({ replace = true } = {}) {
       try {
-        await rename(temporary, path)
+        if (replace) await rename(temporary, path)
+        else await takeNewName(temporary, path)
         unfinished.delete(temporary)
       } catch (error) {
         await drop()

@@ -133,19 +133,18 @@ async function printAll(
   const prints: PrintDocument['prints'] = []
   const leftOut: PrintDocument['leftOut'] = []
   const { artist, copyright } = request
-  for (const id of request.brackets)
-    for (const format of request.formats) {
-      host.throwIfStopped()
-      const settings = looks[id]
-      const document = await print(host, folder, {
-        format,
-        artist,
-        copyright,
-        brackets: [id],
-        ...(settings ? { settings } : {}),
-      })
-      prints.push(...document.prints)
-      leftOut.push(...document.leftOut)
-    }
+  for (const id of request.brackets) {
+    host.throwIfStopped()
+    const look = looks[id]
+    const document = await print(host, folder, {
+      file: { formats: request.formats },
+      artist,
+      copyright,
+      brackets: [id],
+      ...(look ? { look } : {}),
+    })
+    prints.push(...document.prints)
+    leftOut.push(...document.leftOut)
+  }
   return { schema: 'print/1', prints, leftOut }
 }

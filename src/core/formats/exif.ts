@@ -11,6 +11,10 @@ export interface ExifFacts extends CameraTime {
   readonly focalLengthMillimetres: number | null
   readonly make: string | null
   readonly model: string | null
+  /** Artist, Copyright, ImageDescription: what the photographer had the camera write. */
+  readonly artist: string | null
+  readonly copyright: string | null
+  readonly caption: string | null
   readonly orientation: number | null
   readonly latitude: number | null
   readonly longitude: number | null
@@ -64,6 +68,10 @@ function degrees(values: number[] | null, reference: string | null, negative: st
   return within(reference.toUpperCase().startsWith(negative) ? -size : size, -limit, limit)
 }
 
+/** Cameras fill ImageDescription with "default" or with their own path of the file, which nobody said of a picture. */
+const captionIn = (text: string | null): string | null =>
+  text === null || /\\|^(default|dcim\b.*)$/i.test(text) ? null : text
+
 /** A receiver without a fix writes 0, 0: that place is in the sea and counts as "no position". */
 function place(gps: TagReader | null) {
   const none = { latitude: null, longitude: null, altitudeMetres: null }
@@ -103,6 +111,9 @@ export function readExif(tiff: TiffFile, leftOut: LeftOut[]): ExifFacts {
     focalLengthMillimetres: within(eitherNumber(places, 37386), 0.1, 10_000),
     make: top.text(271),
     model: top.text(272),
+    artist: top.text(315),
+    copyright: top.text(33432),
+    caption: captionIn(top.text(270)),
     orientation: top.number(274),
     ...cameraTime(places, gps),
     ...place(gps),

@@ -18,6 +18,8 @@ export interface ExrFile {
   readonly chromaticities: Chromaticities | null
   /** Attributes of type string and float, by name. */
   readonly attributes: Readonly<Record<string, string | number>>
+  /** Names of all attributes, whatever their type, in file order. */
+  readonly attributeNames: readonly string[]
 }
 
 /** Largest number of samples (all channels) that is read: 1.6 GB of floats. */
@@ -206,5 +208,6 @@ export function readExr(bytes: Uint8Array): ExrFile {
         ? ([0, 1, 2, 3, 4, 5, 6, 7].map((i) => view.getFloat32(chroma.at + 4 * i, true)) as unknown as Chromaticities)
         : null,
     attributes: values,
+    attributeNames: [...attributes.keys()],
   }
 }

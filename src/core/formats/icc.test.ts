@@ -1,5 +1,5 @@
 import { describe, expect, it } from 'vitest'
-import { srgbProfile } from './icc.ts'
+import { rgbProfile, srgbProfile } from './icc.ts'
 
 const bytes = srgbProfile()
 const view = new DataView(bytes.buffer, bytes.byteOffset, bytes.byteLength)
@@ -72,5 +72,38 @@ describe('the sRGB profile', () => {
     const worst = Math.max(...published.map(([code, linear]) => Math.abs(decode(code / 255) - linear)))
     console.log(`transfer function: worst difference ${worst.toExponential(1)}`)
     expect(worst).toBeLessThan(2e-5)
+  })
+})
+
+describe('the profiles of other spaces', () => {
+  const tagOf = (profile: Uint8Array, name: string): number => {
+    const at = new DataView(profile.buffer, profile.byteOffset, profile.byteLength)
+    for (let i = 0; i < at.getUint32(128); i++)
+      if (Buffer.from(profile.subarray(132 + i * 12, 136 + i * 12)).toString() === name)
+        return at.getUint32(136 + i * 12)
+    throw new Error(`no tag ${name}`)
+  }
+
+  it('have the colorants of Display P3 adapted to D50, to 0.0002', () => {
+    // As published for displays (from memory: SMPTE EG 432-1 primaries, D65, Bradford).
+    const published = { rXYZ: [0.5151, 0.2412, -0.0011], gXYZ: [0.292, 0.6922, 0.0419], bXYZ: [0.1571, 0.0666, 0.7841] }
+    const profile = rgbProfile('display-p3')
+    const at = new DataView(profile.buffer, profile.byteOffset, profile.byteLength)
+    let worst = 0
+    for (const [name, wanted] of Object.entries(published)) {
+      wanted.forEach((w, i) => {
+        worst = Math.max(worst, Math.abs(at.getInt32(tagOf(profile, name) + 8 + 4 * i) / 65536 - w))
+      })
+    }
+    console.log(`Display P3: worst difference ${worst.toFixed(5)}`)
+    expect(worst).toBeLessThan(2e-4)
+  })
+
+  it('of linear light have the identity as their curve, which is a curve without entries', () => {
+    for (const name of ['linear-srgb', 'linear-bt2020'] as const) {
+      const profile = rgbProfile(name)
+      const at = new DataView(profile.buffer, profile.byteOffset, profile.byteLength)
+      expect(at.getUint32(tagOf(profile, 'rTRC') + 8)).toBe(0)
+    }
   })
 })

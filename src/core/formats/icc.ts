@@ -1,5 +1,15 @@
 import { type Matrix3, multiply3 } from '#core/base'
-import { adaptWhite, decodeSrgb, pcsD50, srgbToXyzD65, white, xyFromXyz } from '#core/colour'
+import {
+  adaptWhite,
+  bt2020Space,
+  decodeSrgb,
+  p3Space,
+  pcsD50,
+  type RgbSpace,
+  rgbToXyz,
+  srgbSpace,
+  xyFromXyz,
+} from '#core/colour'
 
 /**
  * A display profile by matrix and curves as bytes: ICC.1:2001-04 (profile version 2.4), which every reader of
@@ -72,10 +82,14 @@ function fixedArray(values: readonly number[]): number[] {
   return w.bytes
 }
 
-/** 6.5.3 curveType as a table of uInt16. */
+/** 6.5.3 curveType: without entries for the identity, else as a table of uInt16. */
 function curve(decode: (encoded: number) => number): number[] {
   const w = bytesBuilder()
   w.ascii('curv')
+  if (decode === linear) {
+    w.u32(0, 0)
+    return w.bytes
+  }
   w.u32(0, CURVE_ENTRIES)
   for (let i = 0; i < CURVE_ENTRIES; i++) w.u16(Math.round(65535 * decode(i / (CURVE_ENTRIES - 1))))
   return w.bytes
@@ -141,20 +155,44 @@ export function writeMatrixProfile(profile: MatrixProfile): Uint8Array {
   return out
 }
 
-let srgb: Uint8Array | null = null
+/** The spaces that written pictures are in; all have the white of D65. */
+export type ProfileName = 'srgb' | 'display-p3' | 'linear-srgb' | 'linear-bt2020'
 
-/** sRGB (IEC 61966-2-1:1999) adapted to D50 by linear Bradford; about 2.6 kB. */
-export function srgbProfile(): Uint8Array {
-  const adaptation = adaptWhite(white.D65, xyFromXyz(pcsD50))
-  srgb ??= writeMatrixProfile({
-    description: 'sRGB, IEC 61966-2-1',
-    copyright: 'No copyright, use freely',
-    toPcs: multiply3(adaptation, srgbToXyzD65),
-    adaptation,
-    decode: decodeSrgb,
-  })
-  return srgb
+const linear = (encoded: number) => encoded
+
+const spaces: Readonly<Record<ProfileName, Pick<MatrixProfile, 'description' | 'decode'> & { space: RgbSpace }>> = {
+  srgb: { description: 'sRGB, IEC 61966-2-1', space: srgbSpace, decode: decodeSrgb },
+  // SMPTE EG 432-1 primaries, D65, and the transfer function of IEC 61966-2-1: what displays call P3.
+  'display-p3': { description: 'Display P3', space: p3Space, decode: decodeSrgb },
+  'linear-srgb': { description: 'Linear light, sRGB primaries', space: srgbSpace, decode: linear },
+  'linear-bt2020': { description: 'Linear light, BT.2020 primaries', space: bt2020Space, decode: linear },
 }
 
-/** The name by which a record calls that profile. */
-export const SRGB_PROFILE_NAME = 'sRGB IEC 61966-2-1'
+/** The name by which a record calls each profile. */
+export const profileNames: Readonly<Record<ProfileName, string>> = {
+  srgb: 'sRGB IEC 61966-2-1',
+  'display-p3': 'Display P3',
+  'linear-srgb': 'linear, sRGB primaries',
+  'linear-bt2020': 'linear, BT.2020 primaries',
+}
+
+const made = new Map<ProfileName, Uint8Array>()
+
+/** The profile of a space, adapted to D50 by linear Bradford; 0.5 to 2.6 kB, made once. */
+export function rgbProfile(name: ProfileName): Uint8Array {
+  const before = made.get(name)
+  if (before) return before
+  const { space, ...about } = spaces[name]
+  const adaptation = adaptWhite(space.white, xyFromXyz(pcsD50))
+  const profile = writeMatrixProfile({
+    ...about,
+    copyright: 'No copyright, use freely',
+    toPcs: multiply3(adaptation, rgbToXyz(space)),
+    adaptation,
+  })
+  made.set(name, profile)
+  return profile
+}
+
+/** sRGB (IEC 61966-2-1:1999). */
+export const srgbProfile = (): Uint8Array => rgbProfile('srgb')

@@ -1,5 +1,16 @@
 export { type Attitude, attitudePacket } from './attitude-packet.ts'
+export {
+  type AvifPicture,
+  type CodePoints,
+  codePoints,
+  type HeifItem,
+  heifItems,
+  heifProperties,
+  readAvif,
+  writeAvif,
+} from './avif.ts'
 export { type ByteWindow, byteWindow, readInParts } from './byte-window.ts'
+export { type LinearDngToWrite, writeLinearDng } from './dng-linear.ts'
 export { type DngPacking, type MosaicToPack, packSegment, segmentCount } from './dng-tiles.ts'
 export { type ColourToWrite, type DngToWrite, exifFields, MATRIX_DENOMINATOR, writeDng } from './dng-writer.ts'
 export { type ExifFacts, readExif } from './exif.ts'
@@ -14,7 +25,24 @@ export {
   linearSrgbChromaticities,
   writeExr,
 } from './exr-write.ts'
-export { type MatrixProfile, SRGB_PROFILE_NAME, srgbProfile, writeMatrixProfile } from './icc.ts'
+export {
+  GAIN_MAP_SEGMENT,
+  type GainMapChannel,
+  type GainMapMetadata,
+  gainMapMetadataIn,
+  gainMapPayload,
+  gainMapProperties,
+  readGainMapPayload,
+} from './gain-map.ts'
+export { writeGainMapJpeg } from './gain-map-jpeg.ts'
+export {
+  type MatrixProfile,
+  type ProfileName,
+  profileNames,
+  rgbProfile,
+  srgbProfile,
+  writeMatrixProfile,
+} from './icc.ts'
 export { inflateBounded } from './inflate.ts'
 export {
   isFrameMarker,
@@ -27,6 +55,7 @@ export {
 export { insertJpegSegments, type JpegMetadata } from './jpeg-segments.ts'
 export { encodeLosslessJpeg, type HuffmanTable, type LosslessJpeg, parseLosslessJpeg } from './lossless-jpeg.ts'
 export { predictedSample } from './lossless-jpeg-predictor.ts'
+export { isPng, type PngChunk, pngChunks, withPngMetadata } from './png-chunks.ts'
 export { utf8Bytes, utf8Text } from './text.ts'
 export {
   childDirectories,
@@ -37,7 +66,7 @@ export {
   type TiffField,
   type TiffFile,
 } from './tiff-directory.ts'
-export { type Picture16, writeTiff16 } from './tiff-picture.ts'
+export { type Picture16, type PictureMetadata, writeTiff16 } from './tiff-picture.ts'
 export { type TagReader, tagReader } from './tiff-value.ts'
 export {
   type ChildrenToWrite,
@@ -49,3 +78,4 @@ export {
   writeTiff,
 } from './tiff-writer.ts'
 export { readXmp, type XmpProperties } from './xmp.ts'
+export { writeXmp, type XmpToWrite, xmlText } from './xmp-packet.ts'

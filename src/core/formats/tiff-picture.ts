@@ -9,6 +9,15 @@ export interface Picture16 {
   readonly data: Uint16Array
 }
 
+/** What a written picture carries besides its pixels; null or absent: nothing. */
+export interface PictureMetadata {
+  /** Complete TIFF-structured Exif block without the "Exif\0\0" prefix. */
+  readonly exif: Uint8Array | null
+  /** Profile of the space that the pixels are in; they are not converted. */
+  readonly icc: Uint8Array
+  readonly xmp?: Uint8Array | null
+}
+
 /** Tags that an Exif block's first directory shares with a TIFF picture: texts, resolution, orientation, rights. */
 const SHARED_TAGS = [270, 271, 272, 274, 282, 283, 296, 305, 306, 315, 33432]
 const STRIP_BYTES = 1 << 20
@@ -16,7 +25,7 @@ const STRIP_BYTES = 1 << 20
 const typeName = (type: number) =>
   (Object.keys(tiffType) as TiffTypeName[]).find((name) => tiffType[name] === type) ?? 'undefined'
 
-/** A field as it was written: rationals as their two integers, text as its bytes. */
+/** A field as it was written: rationals as their two integers. */
 function copied(window: ByteWindow, field: TiffField): FieldToWrite {
   const name = typeName(field.type)
   const values: number[] = []
@@ -27,8 +36,7 @@ function copied(window: ByteWindow, field: TiffField): FieldToWrite {
     else if (name === 'short' || name === 'sshort') values.push(window.u16(at + i * 2))
     else values.push(window.u8(at + i))
   }
-  if (name !== 'ascii') return { tag: field.tag, type: name, values }
-  return { tag: field.tag, type: 'ascii', text: String.fromCharCode(...values.slice(0, -1)) }
+  return { tag: field.tag, type: name, values }
 }
 
 const copiedAll = (window: ByteWindow, directory: TiffDirectory, tags?: readonly number[]) =>
@@ -39,7 +47,7 @@ const copiedAll = (window: ByteWindow, directory: TiffDirectory, tags?: readonly
  * and an ICC profile in it. The block is one that this project wrote; what a block throws when it is broken is what
  * `readTiff` throws.
  */
-export function writeTiff16(picture: Picture16, metadata: { exif: Uint8Array | null; icc: Uint8Array }): Uint8Array {
+export function writeTiff16(picture: Picture16, metadata: PictureMetadata): Uint8Array {
   const { width, height, data } = picture
   const rows = Math.min(height, Math.max(1, Math.floor(STRIP_BYTES / (width * 6))))
   const bytes = new Uint8Array(data.buffer, data.byteOffset, width * height * 6)
@@ -64,6 +72,7 @@ export function writeTiff16(picture: Picture16, metadata: { exif: Uint8Array | n
     { tag: 284, type: 'short', values: [1] },
     { tag: 339, type: 'short', values: [1, 1, 1] },
     { tag: 34675, type: 'undefined', values: metadata.icc },
+    ...(metadata.xmp ? [{ tag: 700, type: 'byte' as const, values: metadata.xmp }] : []),
     ...(block && top ? copiedAll(block.window, top, SHARED_TAGS) : []),
   ]
   return writeTiff([

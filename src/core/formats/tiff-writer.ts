@@ -36,10 +36,13 @@ const typeBytes: Readonly<Record<TiffTypeName, number>> = {
   double: 8,
 }
 
-/** A field to write. Rationals are given as numerator, denominator, numerator, … ; `ascii` as text without its NUL. */
+/**
+ * A field to write. Rationals are given as numerator, denominator, numerator, … ; `ascii` as text without its NUL, or as
+ * bytes with it.
+ */
 export type FieldToWrite =
   | { readonly tag: number; readonly type: 'ascii'; readonly text: string }
-  | { readonly tag: number; readonly type: Exclude<TiffTypeName, 'ascii'>; readonly values: ArrayLike<number> }
+  | { readonly tag: number; readonly type: TiffTypeName; readonly values: ArrayLike<number> }
 
 /** Child directories that a field points to: SubIFDs (330), Exif (34665), GPS (34853). */
 export interface ChildrenToWrite {
@@ -103,7 +106,7 @@ function place(directory: DirectoryToWrite, start: number): { placed: Placed; en
   )
   // All tables come before the pixels, so that a reader finds every fact near the start of the file.
   const entries: Entry[] = directory.fields.map((f) =>
-    f.type === 'ascii'
+    'text' in f
       ? { tag: f.tag, type: 'ascii', values: asciiBytes(f.text) }
       : { tag: f.tag, type: f.type, values: f.values },
   )

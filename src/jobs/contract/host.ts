@@ -10,7 +10,8 @@ export interface DirectoryEntry {
 
 /** A file that is on the disk whole, under a temporary name: it takes its place, or goes. */
 export interface LaidAside {
-  place(): Promise<void>
+  /** With `replace` false a file that is there already stays: Failure io "file-there". Default true. */
+  place(options?: { readonly replace?: boolean }): Promise<void>
   drop(): Promise<void>
 }
 
@@ -27,8 +28,15 @@ export interface Files {
   readAt(path: string, at: number, into: Uint8Array): Promise<number>
   /** The whole file into `into` (which may view shared memory); returns the bytes read. */
   readInto(path: string, into: Uint8Array): Promise<number>
-  /** Temporary file beside the target, written, synced, renamed: the old file or the new one, never half. */
-  write(path: string, parts: Uint8Array | string | readonly Uint8Array[]): Promise<void>
+  /**
+   * Temporary file beside the target, written, synced, renamed: the old file or the new one, never half. With `replace`
+   * false a file that is there already stays: Failure io "file-there". Default true.
+   */
+  write(
+    path: string,
+    parts: Uint8Array | string | readonly Uint8Array[],
+    options?: { readonly replace?: boolean },
+  ): Promise<void>
   /** The same in two steps, so that files which belong together take their places only once all of them are whole. */
   layAside(path: string, parts: Uint8Array | string | readonly Uint8Array[]): Promise<LaidAside>
   makeDirectory(path: string): Promise<void>
@@ -53,6 +61,15 @@ export interface PictureMetadata {
   readonly exif: Uint8Array | null
   /** ICC profile to embed; the pixels are already in it and are not converted. */
   readonly icc: Uint8Array
+  /** A whole XMP packet of our own. */
+  readonly xmp?: Uint8Array | null
+}
+
+/** Three samples a pixel, interleaved. */
+export interface Pixels16 {
+  readonly width: number
+  readonly height: number
+  readonly data: Uint16Array
 }
 
 /** Picture codecs of a general-purpose library. */
@@ -60,10 +77,21 @@ export interface Codec {
   /** Decodes a JPEG or PNG to 8-bit samples as stored: no rotation, no colour conversion. */
   decode(bytes: Uint8Array): Promise<Pixels8>
   encodeJpeg(pixels: Pixels8, quality: number, metadata: PictureMetadata): Promise<Uint8Array>
-  encodeTiff16(
-    pixels: { width: number; height: number; data: Uint16Array },
+  /** The coded picture alone, for putting into a larger file. */
+  encodeBareJpeg(pixels: Pixels8, quality: number): Promise<Uint8Array>
+  encodeTiff16(pixels: Pixels16, metadata: PictureMetadata): Promise<Uint8Array>
+  encodePng16(pixels: Pixels16, metadata: PictureMetadata): Promise<Uint8Array>
+  /** AVIF of 10 bits, full colour resolution; `primaries` are those that the pixels are in. */
+  encodeAvif(
+    pixels: Pixels16,
+    quality: number,
+    primaries: 'srgb' | 'display-p3',
     metadata: PictureMetadata,
   ): Promise<Uint8Array>
+  /** Any written picture as 16 bits a sample, as stored: no colour conversion. */
+  decode16(bytes: Uint8Array): Promise<Pixels16>
+  /** The gain map of a JPEG as the library finds it, a JPEG of its own; null where it finds none. */
+  gainMapIn(bytes: Uint8Array): Promise<Uint8Array | null>
   /** Area-averaged reduction to at most `longSide` pixels. */
   reduce(pixels: Pixels8, longSide: number): Promise<Pixels8>
   /** A second reader's account of a written picture: size, ICC name, whether Exif and XMP are there. */

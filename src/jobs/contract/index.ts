@@ -7,6 +7,7 @@ export type {
   CorrectionsDocument,
   DemoBracket,
   DemoDocument,
+  FileSettings,
   FramesDocument,
   GroupDocument,
   InspectDocument,
@@ -22,6 +23,8 @@ export type {
   PlanViewpoint,
   PrintDocument,
   Printed,
+  PrintFormat,
+  PrintProof,
   PrintRecord,
   PrintSettings,
   RadianceRecord,
@@ -29,7 +32,17 @@ export type {
   WorkDocument,
 } from '#jobs/schemas'
 export { type Claim, COPYING_FOLDER, type CopyFile, type Disk, type Looked, type SourceFile, type Sum } from './disk.ts'
-export type { Codec, DirectoryEntry, Files, Host, LaidAside, PictureMetadata, Pixels8, Progress } from './host.ts'
+export type {
+  Codec,
+  DirectoryEntry,
+  Files,
+  Host,
+  LaidAside,
+  PictureMetadata,
+  Pixels8,
+  Pixels16,
+  Progress,
+} from './host.ts'
 export { neverWords } from './never.ts'
 export {
   type CardEntry,

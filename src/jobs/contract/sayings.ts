@@ -120,6 +120,19 @@ export const sayings: Readonly<Record<string, Saying>> = {
   'picture-undecodable': ['the picture cannot be decoded: {message}', copyAgain],
   'picture-not-encodable': ['the picture cannot be encoded: {message}', 'merge the bracket again and print it again'],
   'picture-unreadable': ['the written picture cannot be read back: {message}', 'make it again'],
+  'not-png': ['the encoder’s PNG does not begin as one', 'make it again'],
+  'png-chunk': ['a PNG file is cut short or damaged at byte {offset}', 'make it again'],
+  'heif-box': ['an AVIF file is cut short or damaged at byte {offset}', 'make it again'],
+  'heif-lacks': ['an AVIF file has no {box} where one is needed', 'make it again'],
+  'gain-map-metadata': ['the numbers of a gain map cannot be read', 'make it again'],
+  'name-word': ['{found} in the name means nothing; there are {known}', 'use one of these'],
+  'name-empty': ['the name “{found}” leaves nothing of a file name', 'give letters or digits, or {bracket}'],
+  'name-folder': ['the name “{found}” has a slash in it', 'give the folder with --out'],
+  'print-over-source': [
+    'the print would take the place of the file it is made from',
+    'give another folder with --out, or another name with --name',
+  ],
+  'file-there': ['there is a file of that name already', 'give another name, or --replace'],
   'picture-channels': ['the picture has a number of channels that is not supported', 'use a grey or RGB picture'],
 
   // Memory, disk and command.
@@ -300,6 +313,9 @@ export const leftOutSayings: Readonly<Record<string, string>> = {
   'rendered-beside-raw': 'a camera JPEG that belongs to none of the raw frames; raw is used',
   'orientation-unknown': 'the orientation {found} does not exist; the picture is taken as upright',
   'pixels-not-square': 'the pixels are not square ({horizontal} to {vertical}); the picture is left unscaled',
+  'print-there':
+    'a file of that name with other content is there; it is left as it was: give another --name, or --replace',
+  'print-name-taken': 'another print of this run has taken that name: put {bracket} into the pattern',
   'print-proof-failed': 'the written print did not read back as it should; make it again',
   'same-exposure-again': 'the same exposure as {first}, once more',
   'second-companion': 'the frame already has a JPEG companion',

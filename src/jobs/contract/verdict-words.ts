@@ -43,7 +43,7 @@ const advice: Readonly<Record<AdviceCode, (facts: Facts) => string>> = {
     `Merge without ${named(f['file'])}, and switch the own light off for the exposure if the rules allow.`,
   'wait-for-clear-air': () => 'Wait for clearer air, or go closer.',
   'check-black': () => 'Take a frame with the lens covered, so that the true black can be learnt.',
-  'measure-by-eye': (f) => `Look at it at full size: not measured were ${list(f['rules'], ', ')}.`,
+  'measure-by-eye': (f) => `Look at it at full size, for these could not be measured: ${list(f['rules'], '; ')}.`,
 }
 
 export const adviceWords = ({ code, facts }: { readonly code: AdviceCode; readonly facts: Facts }): string =>

@@ -44,8 +44,12 @@ export {
 export { type PlanDocument, type PlanViewpoint, planSchema } from './plan.ts'
 export {
   bracketFactsSchema,
+  type FileSettings,
+  fileSettingsSchema,
   type PrintDocument,
   type Printed,
+  type PrintFormat,
+  type PrintProof,
   type PrintRecord,
   type PrintSettings,
   printRecordSchema,

@@ -60,6 +60,9 @@ export const referenceFactsSchema = z.object({
   takenAt: takenAtSchema,
   make: z.string().nullable(),
   model: z.string().nullable(),
+  artist: z.string().nullable(),
+  copyright: z.string().nullable(),
+  caption: z.string().nullable(),
 })
 
 /** record.json beside a radiance image: what it was made from and how. Nothing in it depends on when or how fast. */

@@ -103,6 +103,19 @@ export const intentSchema = z.object({
 })
 export type Intent = z.infer<typeof intentSchema>
 
+const creditText = z.string().min(1).max(2000).nullable().default(null)
+
+/** Whose the pictures are and what is to be said of them; it goes into the prints' files. */
+export const creditsSchema = z.object({
+  author: creditText,
+  copyright: creditText,
+  /** Of every picture that has none of its own. */
+  caption: creditText,
+  /** By the bracket's number, such as "0007". */
+  captions: z.record(z.string(), z.string().min(1).max(2000)).default({}),
+})
+export type Credits = z.infer<typeof creditsSchema>
+
 const notesSchema = z.string().max(10_000).default('')
 
 /** outing.json: what the photographer states of one visit. Whatever is absent takes the default said with its field. */
@@ -116,6 +129,7 @@ export const outingSchema = z.object({
   weather: weatherSchema.prefault({}),
   intent: intentSchema.prefault({}),
   viewpoints: z.array(viewpointSchema).max(12).default([]),
+  credits: creditsSchema.prefault({}),
   notes: notesSchema,
 })
 export type OutingDocument = z.infer<typeof outingSchema>

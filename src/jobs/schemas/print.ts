@@ -1,7 +1,48 @@
 import { z } from 'zod'
 import { leftOutSchema, takenAtSchema } from './parts.ts'
 
-export const printFormats = ['jpeg', 'tiff16'] as const
+export const printFormats = ['jpeg', 'hdr-jpeg', 'avif', 'tiff', 'png', 'exr', 'dng'] as const
+export type PrintFormat = (typeof printFormats)[number]
+
+/** The names of what a print may say of itself; what is not named here is never written. */
+export const keepGroupNames = ['author', 'copyright', 'caption', 'exposure', 'time', 'camera'] as const
+
+/** The file of a print: everything about it that is not its look. */
+export const fileSettingsSchema = z.object({
+  format: z.enum(printFormats),
+  /** 1 … 100, of the lossy formats; null where the format loses nothing. */
+  quality: z.number().int().min(1).max(100).nullable(),
+  /** The longer side is at most this, pixels; null keeps the size. A print is never enlarged. */
+  longSidePixels: z.number().int().min(16).max(65_535).nullable(),
+  /** The file name without its ending; words in braces are filled in. */
+  name: z.string(),
+  keep: z.array(z.enum(keepGroupNames)),
+  /** Whether a DNG names our own camera or the one that took the frames. */
+  dngCamera: z.enum(['own', 'taken']),
+})
+export type FileSettings = z.infer<typeof fileSettingsSchema>
+
+/** The written file held against what was meant, by a reader that did not write it. */
+export const printProofSchema = z.object({
+  reader: z.string(),
+  ok: z.boolean(),
+  pixels: z.object({
+    reader: z.string(),
+    /** exact: samples that differ; decibels: peak signal to noise; percent: the worst of 99 % of the samples. */
+    measure: z.enum(['exact', 'decibels', 'percent']),
+    value: z.number(),
+    limit: z.number(),
+    ok: z.boolean(),
+  }),
+  metadata: z.object({
+    reader: z.string(),
+    found: z.array(z.string()),
+    /** Found and not meant to be there. */
+    unexpected: z.array(z.string()),
+    ok: z.boolean(),
+  }),
+})
+export type PrintProof = z.infer<typeof printProofSchema>
 
 export const printedSchema = z.object({
   file: z.string(),
@@ -17,8 +58,7 @@ export const printedSchema = z.object({
   removed: z.array(z.string()),
   /** Metadata that is in the file. */
   kept: z.array(z.string()),
-  /** The written file read again by another decoder: size, format, profile, and no position. */
-  proof: z.object({ reader: z.string(), ok: z.boolean() }),
+  proof: printProofSchema,
 })
 
 export type Printed = z.infer<typeof printedSchema>
@@ -47,8 +87,8 @@ export type PrintSettings = z.infer<typeof printSettingsSchema>
 
 /** The record beside each print. */
 export const printRecordSchema = z.object({
-  schema: z.literal('print-record/1'),
-  print: z.object({ file: z.string(), sha256: z.string(), format: z.enum(printFormats), quality: nullableNumber }),
+  schema: z.literal('print-record/2'),
+  print: z.object({ file: z.string(), sha256: z.string(), width: z.number().int(), height: z.number().int() }),
   from: z.object({
     file: z.string(),
     sha256: z.string().nullable(),
@@ -56,12 +96,16 @@ export const printRecordSchema = z.object({
     height: z.number().int(),
   }),
   program: z.object({ version: z.string(), kernels: z.enum(['simd', 'plain']) }),
-  settings: printSettingsSchema,
+  /** With these, the same radiance image gives the same bytes. */
+  settings: z.object({ look: printSettingsSchema, file: fileSettingsSchema }),
+  /** Numbers that the format brings along: gains of a gain map, the white of a linear DNG. */
+  figures: z.record(z.string(), z.number()),
   /** Stops of the scene's cells by share of area, and its noise; log2 of radiance. */
   scene: z.record(z.string(), z.number()),
   candelaPerSquareMetrePerUnit: nullableNumber,
   removed: z.array(z.string()),
   kept: z.array(z.string()),
+  proof: printProofSchema,
 })
 
 export type PrintRecord = z.infer<typeof printRecordSchema>
@@ -75,6 +119,9 @@ export const referenceSchema = z.object({
   takenAt: takenAtSchema.nullable().catch(null),
   make: z.string().nullable().catch(null),
   model: z.string().nullable().catch(null),
+  artist: z.string().nullish().catch(null),
+  copyright: z.string().nullish().catch(null),
+  caption: z.string().nullish().catch(null),
 })
 
 export type ReferenceFacts = z.infer<typeof referenceSchema>

@@ -1,4 +1,5 @@
-import { type FieldToWrite, rationals, writeTiff } from '#core/formats'
+import { type FieldToWrite, rationals, utf8Bytes, writeTiff } from '#core/formats'
+import type { PrintSpace } from './print-image.ts'
 
 /** What a print says about how it was taken and by whom; null where it is not known or not to be said. */
 export interface PrintFacts {
@@ -13,6 +14,7 @@ export interface PrintFacts {
   readonly model: string | null
   readonly artist: string | null
   readonly copyright: string | null
+  readonly caption: string | null
 }
 
 export const noFacts: PrintFacts = {
@@ -26,19 +28,8 @@ export const noFacts: PrintFacts = {
   model: null,
   artist: null,
   copyright: null,
+  caption: null,
 }
-
-/** What a print never carries, whatever the frames carried: it would tell where somebody stood, or whose camera it is. */
-export const neverWritten = [
-  'gps-position',
-  'height',
-  'attitude',
-  'xmp',
-  'serial-numbers',
-  'owner-name',
-  'maker-note',
-  'thumbnail',
-] as const
 
 export interface ExifBlock {
   /** TIFF-structured, without the "Exif\0\0" prefix. */
@@ -67,8 +58,11 @@ const offsetText = (minutes: number) =>
 
 const cameraTime = /^(\d{4})-(\d{2})-(\d{2})T(\d{2}:\d{2}:\d{2})/
 
-const text = (name: string, tag: number, value: string | null): Named[] =>
-  value === null || value.trim() === '' ? [] : [{ name, field: { tag, type: 'ascii', text: value.trim() } }]
+/** UTF-8, as Metadata Working Group 2010 section "Exif" recommends and Exif 3.0 allows; control characters dropped. */
+function text(name: string, tag: number, value: string | null): Named[] {
+  const clean = (value ?? '').replace(/(?![\t\n])\p{Cc}/gu, '').trim()
+  return clean === '' ? [] : [{ name, field: { tag, type: 'ascii', values: [...utf8Bytes(clean), 0] } }]
+}
 
 const rational = (name: string, tag: number, value: number | null, denominator: number): Named[] =>
   value !== null && value > 0
@@ -97,46 +91,58 @@ function exposureFields(facts: PrintFacts): Named[] {
   return out
 }
 
+export interface PictureFacts {
+  readonly width: number
+  readonly height: number
+  readonly software: string
+  /** Default sRGB; null for linear light, which Exif has no number for. */
+  readonly space?: PrintSpace | null
+}
+
+/** The fields of a print's Exif, ready for a TIFF directory and its Exif directory, and the names of the facts in them. */
+export interface ExifFields {
+  readonly top: readonly FieldToWrite[]
+  readonly exif: readonly FieldToWrite[]
+  readonly kept: readonly string[]
+}
+
 /**
- * The Exif block of a print (CIPA DC-008 2.32): the facts that are known, upright orientation, sRGB, the picture's size.
- * Nothing is copied from the frames' own blocks, so nothing can slip through: no position, no maker's block, no
- * serial numbers, no thumbnail. Text outside ASCII is written as "?".
+ * What a print says in Exif (CIPA DC-008 2.32): the facts that are known, upright orientation, the colour space and the
+ * picture's size. Nothing is copied from the frames' own blocks, so nothing can slip through: no position, no maker's
+ * block, no serial numbers, no thumbnail.
  */
-export function exifBlock(facts: PrintFacts, picture: { width: number; height: number; software: string }): ExifBlock {
+export function exifFieldsOf(facts: PrintFacts, picture: PictureFacts): ExifFields {
   const described = [
+    ...text('caption', 270, facts.caption),
     ...text('make', 271, facts.make),
     ...text('model', 272, facts.model),
     ...text('artist', 315, facts.artist),
     ...text('copyright', 33432, facts.copyright),
   ]
   const exposure = exposureFields(facts)
-  const bytes = writeTiff([
-    {
-      fields: [
-        ...described.map((d) => d.field),
-        { tag: 274, type: 'short', values: [1] },
-        { tag: 282, type: 'rational', values: [72, 1] },
-        { tag: 283, type: 'rational', values: [72, 1] },
-        { tag: 296, type: 'short', values: [2] },
-        { tag: 305, type: 'ascii', text: picture.software },
-      ],
-      children: [
-        {
-          tag: 34665,
-          directories: [
-            {
-              fields: [
-                ...exposure.map((e) => e.field),
-                { tag: 36864, type: 'undefined', values: [48, 50, 51, 50] },
-                { tag: 40961, type: 'short', values: [1] },
-                { tag: 40962, type: 'long', values: [picture.width] },
-                { tag: 40963, type: 'long', values: [picture.height] },
-              ],
-            },
-          ],
-        },
-      ],
-    },
-  ])
-  return { bytes, kept: [...exposure, ...described].map((n) => n.name).concat('orientation', 'software') }
+  return {
+    top: [
+      ...described.map((d) => d.field),
+      { tag: 274, type: 'short', values: [1] },
+      { tag: 282, type: 'rational', values: [72, 1] },
+      { tag: 283, type: 'rational', values: [72, 1] },
+      { tag: 296, type: 'short', values: [2] },
+      { tag: 305, type: 'ascii', text: picture.software },
+    ],
+    exif: [
+      ...exposure.map((e) => e.field),
+      { tag: 36864, type: 'undefined', values: [48, 50, 51, 50] },
+      // 4.6.5 ColorSpace: 1 sRGB, 65535 anything else.
+      { tag: 40961, type: 'short', values: [picture.space === undefined || picture.space === 'srgb' ? 1 : 65535] },
+      { tag: 40962, type: 'long', values: [picture.width] },
+      { tag: 40963, type: 'long', values: [picture.height] },
+    ],
+    kept: [...exposure, ...described].map((n) => n.name).concat('orientation', 'software'),
+  }
+}
+
+/** The same as one block, for the formats that carry it whole. */
+export function exifBlock(facts: PrintFacts, picture: PictureFacts): ExifBlock {
+  const { top, exif, kept } = exifFieldsOf(facts, picture)
+  return { bytes: writeTiff([{ fields: top, children: [{ tag: 34665, directories: [{ fields: exif }] }] }]), kept }
 }

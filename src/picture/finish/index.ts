@@ -8,6 +8,7 @@ import { turnTask } from './upright.ts'
 import { workingTask } from './working.ts'
 
 export { type BlockRequest, layBlocks } from './blocks.ts'
+export { brighterLook } from './brighter.ts'
 export { type Rung, toneCurve } from './curve.ts'
 export { demosaic, type MosaicPicture } from './demosaic.ts'
 export { chooseLook, type PrintSettings, type SceneFacts } from './look.ts'

@@ -1,3 +1,4 @@
+import { median } from '#core/base'
 import { CELL, CELL_FLOATS, type TaskContext } from '#core/kernels'
 import type { Light, MeasureView } from './light.ts'
 
@@ -10,6 +11,10 @@ export interface Candidate {
 /** Cells are taken from 8 × 6 areas in turn, so that one bright quarter does not speak for the whole field. */
 const AREAS_ACROSS = 8
 const AREAS_DOWN = 6
+/** Rows of cells that tell the noise. */
+const SAMPLED = 9
+/** Of 256 normal numbers the largest lies this many deviations over their mean (Tippett 1925). */
+const LARGEST_OF_CELL = 2.8
 
 /**
  * Places that stand out of their surroundings, strongest first within each area of the field, the areas in turn: `most`
@@ -21,16 +26,25 @@ export function findCandidates(context: TaskContext, view: MeasureView, light: L
   const down = Math.floor(view.height / CELL)
   if (across < 3 || down < 3) return []
   const row = context.memory.f32(context.scratch, Math.ceil(view.width / CELL) * CELL_FLOATS)
-  const areas = Array.from({ length: AREAS_ACROSS * AREAS_DOWN }, () => strongest(Math.ceil(most / 8)))
+  const cells = (cy: number) => context.kernels.cellRow(view.at, view.width, view.height, cy, context.scratch)
+  const contrastOf = (i: number) => row[i + 4]! - Math.max(row[i]!, row[i + 1]!, row[i + 2]!, row[i + 3]!)
+  // What noise alone lets the largest of a cell stand out by: the usual of a few rows of cells.
+  const usual: number[] = []
+  for (let k = 0; k < SAMPLED; k++) {
+    cells(Math.floor(((k + 0.5) / SAMPLED) * down))
+    for (let cx = 0; cx < across; cx++) usual.push(contrastOf(cx * CELL_FLOATS))
+  }
+  const floor = Math.max(1, (median(usual) / LARGEST_OF_CELL) ** 2)
+  const areas = Array.from({ length: AREAS_ACROSS * AREAS_DOWN }, () => strongest(Math.ceil(most / 16)))
   for (let cy = 0; cy < down; cy++) {
-    context.kernels.cellRow(view.at, view.width, view.height, cy, context.scratch)
+    cells(cy)
     const areaRow = Math.floor((cy * AREAS_DOWN) / down) * AREAS_ACROSS
     for (let cx = 0; cx < across; cx++) {
       const i = cx * CELL_FLOATS
       const peak = row[i + 4]!
       if (peak >= light.ceiling) continue
       const mean = Math.max(row[i]!, row[i + 1]!, row[i + 2]!, row[i + 3]!)
-      const contrast = (peak - mean) / Math.sqrt(Math.max(mean - light.black[0], 1))
+      const contrast = contrastOf(i) / Math.sqrt(Math.max(mean - light.black[0], floor))
       areas[areaRow + Math.floor((cx * AREAS_ACROSS) / across)]!.offer(contrast, cy * across + cx)
     }
   }

@@ -9,7 +9,9 @@ export interface Chosen {
   readonly reach: Reach
 }
 
-export const MOST_CANDIDATES = 400
+export const MOST_CANDIDATES = 1600
+/** Candidates that are tried for the usual number of lamps. */
+const TRIED = 400
 const PILOT = 96
 /** So many like lamps that fit into their windows are enough to stop looking at wider ones. */
 const ENOUGH = 12
@@ -21,30 +23,32 @@ type Reach = (typeof REACHES)[number]
 
 /**
  * The lamps of a frame that look alike: points of light, so that their shape is the frame's and not their own. The window is
- * the one of at least `least` pixels in which the strongest candidates make the strongest set of like blobs.
+ * the one of at least `least` pixels in which the strongest candidates make the strongest set of like blobs. `many` times the
+ * usual number are taken.
  */
-export function chooseLamps(light: Light, candidates: readonly Candidate[], least: number): Chosen {
+export function chooseLamps(light: Light, candidates: readonly Candidate[], least: number, many: number): Chosen {
   const pilot = candidates.slice(0, PILOT)
   let best: { reach: Reach; worth: number } = { reach: REACHES[0], worth: -1 }
   for (const reach of REACHES) {
     if (reach < least) continue
-    const lamps = lampsOf(light, pilot, reach).lamps
+    const lamps = lampsOf(light, pilot, reach, PILOT).lamps
     const worth = lamps.reduce((a, l) => a + Math.min(l.strength, 60), 0)
     if (worth > 1.3 * best.worth) best = { reach, worth }
     if (best.reach === reach && lamps.length >= ENOUGH && 3 * Math.sqrt(median(lamps.map((l) => l.size))) + 1 < reach)
       break
   }
-  return lampsOf(light, candidates, best.reach)
+  const most = many * MOST_LAMPS[best.reach]
+  return lampsOf(light, candidates.slice(0, many * TRIED), best.reach, most)
 }
 
-function lampsOf(light: Light, candidates: readonly Candidate[], reach: Reach): Chosen {
+function lampsOf(light: Light, candidates: readonly Candidate[], reach: Reach, most: number): Chosen {
   const found: Lamp[] = []
   for (const candidate of candidates) {
     const lamp = measureLamp(light, candidate, reach)
     if (typeof lamp !== 'string') found.push(lamp)
-    if (found.length >= 1.4 * MOST_LAMPS[reach]) break
+    if (found.length >= 1.4 * most) break
   }
-  return { lamps: alike(light, apart(found, reach)).slice(0, MOST_LAMPS[reach]), reach }
+  return { lamps: alike(light, apart(found, reach)).slice(0, most), reach }
 }
 
 /** One of several that settled on the same blob. */

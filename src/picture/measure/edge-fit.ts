@@ -47,6 +47,9 @@ export function measureEdge(light: Light, at: Candidate, reach: number): Edge | 
   // A step's moment about the middle points across it.
   let m = [mean, 0, Math.atan2(sy, sx), 0, 1.5]
   m[1] = (3 * Math.hypot(sx, sy)) / (n * reach) || 1
+  const noise = noiseOf(light, at, reach)
+  // Half of what is asked of the fit: most places of a dark frame end here, before it.
+  if (!(Math.abs(m[1]!) > 0.5 * FAINTEST_STEP * noise)) return null
   let cost = costOf(xs, ys, fs, m)
   let damping = 0.01
   for (let pass = 0; pass < PASSES; pass++) {
@@ -62,7 +65,6 @@ export function measureEdge(light: Light, at: Candidate, reach: number): Edge | 
     } else damping *= 6
   }
   const [, b, across, d, s] = m as [number, number, number, number, number]
-  const noise = noiseOf(light, at, reach)
   if (!(Math.abs(b) > FAINTEST_STEP * noise) || Math.abs(d) > reach / 3 || s > reach / 2.2) return null
   // Shot noise of the brighter side is in what is left; the noise above is the darker side's or a mean.
   if (Math.sqrt(cost / n) > 1.6 * noise + MISFIT * Math.abs(b)) return null

@@ -63,7 +63,7 @@ export function measureLamp(light: Light, { x, y }: Candidate, reach: number): L
   }
   if (!found) return 'saturated'
   if (!(found.light > FAINTEST * noise * Math.sqrt(found.weightSquares))) return 'faint'
-  if (found.loneliness > 0.75) return 'hot-pixel'
+  if (found.loneliness > 0.85) return 'hot-pixel'
   if (high > 4 * noise + 0.06 * found.peak) return 'crowded'
   const size = 1 / (1 / found.second - 1 / weight)
   if (!(size > 0 && size < (reach * reach) / 5)) return 'large'

@@ -17,8 +17,10 @@ export interface Placed {
   readonly background: number
   /** Spread of the samples around it. */
   readonly noise: number
-  /** Mean square of what the shape leaves, over (height squared). */
+  /** Mean square of what the shape leaves beyond noise, over (height squared). */
   readonly misfit: number
+  /** What noise alone lets the misfit wander by. */
+  readonly grain: number
 }
 
 export interface Pool {
@@ -42,7 +44,12 @@ export const covarianceOf = ({ p, q, r }: Shape) => {
  * eliminated, which leaves three equations for the shape). A single lamp on every second site says little of a sharp lens: its
  * moments lock to the sites. All lamps together, each elsewhere between the sites, do.
  */
-export function poolLamps(light: Light, lamps: readonly Lamp[], reach: number, start: Shape): Pool {
+export function poolLamps(
+  light: Light,
+  lamps: readonly Pick<Lamp, 'x' | 'y' | 'background' | 'noise'>[],
+  reach: number,
+  start: Shape,
+): Pool {
   let shape = start
   let placed: Placed[] = lamps.map(({ x, y, background, noise }) => ({
     x,
@@ -51,6 +58,7 @@ export function poolLamps(light: Light, lamps: readonly Lamp[], reach: number, s
     background,
     noise,
     misfit: 0,
+    grain: 0,
   }))
   for (let pass = 0; pass < PASSES; pass++) {
     const left = new Float64Array(9)
@@ -62,8 +70,8 @@ export function poolLamps(light: Light, lamps: readonly Lamp[], reach: number, s
     if (!change) break
     const next = { p: shape.p + change[0]!, q: shape.q + change[1]!, r: shape.r + change[2]! }
     // A full step may overshoot into a shape that is none: at most a third of the way down, and never singular.
-    const p = Math.min(Math.max(next.p, shape.p * 0.6, 4 / (reach * reach)), shape.p * 1.6, 4)
-    const q = Math.min(Math.max(next.q, shape.q * 0.6, 4 / (reach * reach)), shape.q * 1.6, 4)
+    const p = Math.min(Math.max(next.p, shape.p * 0.6, 4 / (reach * reach)), shape.p * 1.6, 12)
+    const q = Math.min(Math.max(next.q, shape.q * 0.6, 4 / (reach * reach)), shape.q * 1.6, 12)
     const r = Math.min(Math.max(next.r, -0.9 * Math.sqrt(p * q)), 0.9 * Math.sqrt(p * q))
     const still = Math.abs(p / shape.p - 1) + Math.abs(q / shape.q - 1) < 2e-3
     shape = { p, q, r }
@@ -130,7 +138,8 @@ function step(
   }
   const limit = (m: number) => Math.min(Math.max(m, -0.7), 0.7)
   const misfit = Math.max(0, (ff - products[0]! * height) / n - lamp.noise ** 2) / (height * height)
-  return { ...lamp, x: lamp.x + limit(move[1]!), y: lamp.y + limit(move[2]!), height, misfit }
+  const grain = (Math.sqrt(2 / n) * lamp.noise ** 2) / (height * height)
+  return { ...lamp, x: lamp.x + limit(move[1]!), y: lamp.y + limit(move[2]!), height, misfit, grain }
 }
 
 /** Three linear equations by Cramer's rule; null when they are not independent. */

@@ -18,6 +18,8 @@ export interface EdgeReading {
 const MOST_PLACES = 400
 const MOST_EDGES = 160
 const FEWEST_EDGES = 12
+/** After so many places with an edge at less than every tenth the frame is given up. */
+const HOPELESS = 120
 const REACHES = [8, 14] as const
 const SHARES = 6
 /** What sides that are not quite even do to the stretch, as a share of the variance. */
@@ -33,7 +35,8 @@ export function readEdges(context: TaskContext, view: MeasureView, light: Light)
   const places = edgePlaces(context, view, light)
   for (const reach of REACHES) {
     const edges: Edge[] = []
-    for (const place of places) {
+    for (const [tried, place] of places.entries()) {
+      if (tried >= HOPELESS && edges.length * 10 < tried) break
       const edge = measureEdge(light, place, reach)
       if (edge && !edges.some((e) => Math.abs(e.x - edge.x) + Math.abs(e.y - edge.y) < 4)) edges.push(edge)
       if (edges.length >= MOST_EDGES) break

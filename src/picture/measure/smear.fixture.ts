@@ -22,6 +22,10 @@ export interface MadeNight {
   readonly brightness?: number
   /** Smallest and largest light of a lamp, electrons of green; evenly spread in the logarithm. */
   readonly lampElectrons?: readonly [number, number]
+  /** Each lamp is an even disc, its radius drawn evenly between these, pixels; points when absent. */
+  readonly lampRadius?: readonly [number, number]
+  /** Electrons at saturation and of the read noise; the usual sensor's when absent. */
+  readonly sensor?: { readonly fullWell: number; readonly read: number }
   readonly cfa?: CfaPattern | null
   /** Turns the whole scene, degrees clockwise as seen; the movement is not turned with it. */
   readonly turnDegrees?: number
@@ -29,6 +33,12 @@ export interface MadeNight {
 
 /** The sensor of the made camera: 6000 electrons, 1.8 of read noise, 12 bits. */
 export const SENSOR = { fullWell: 6000, read: 1.8, black: 256, white: 4095 } as const
+
+/** The same at a gain, and with each pixel parted in four: 48 MP instead of 12. */
+export const sensorAt = (iso: number, megapixels: 12 | 48 = 12) => ({
+  fullWell: (SENSOR.fullWell * 100) / iso / (megapixels === 48 ? 4 : 1),
+  read: SENSOR.read,
+})
 
 /** Even movement over `length` pixels toward `degrees` (0 right, clockwise as seen). */
 export function straight(length: number, degrees: number, steps = Math.max(2, Math.ceil(8 * length) + 1)): Path {
@@ -106,6 +116,60 @@ function deposit(light: Float32Array, n: MadeNight, x: number, y: number, sigma:
   }
 }
 
+/** Places on a pixel's side where a stamped lamp may stand: truth is as exact as with any place, and stamps can be kept. */
+const FINE = 8
+
+/** The image of one lamp, sampled FINE times a pixel, each sample over a whole pixel. */
+interface Stamp {
+  readonly reach: number
+  readonly side: number
+  readonly values: Float32Array
+}
+
+/** Lens, disc of defocus, the lamp's own disc and the path, as one image of light 1. */
+function stampOf(sigma: number, discs: readonly number[], path: Path): Stamp {
+  let points: Path = path
+  for (const radius of discs) {
+    const disc = discPoints(radius)
+    points = points.flatMap(([x, y]) => disc.map(([u, v]) => [x + u, y + v] as const))
+  }
+  const far = points.reduce((m, [x, y]) => Math.max(m, Math.abs(x), Math.abs(y)), 0)
+  const reach = Math.ceil(far + 4.5 * sigma + 1)
+  const side = 2 * reach * FINE + 1
+  const values = new Float32Array(side * side)
+  const k = 1 / (sigma * Math.SQRT2)
+  const profile = (offset: number) =>
+    Float64Array.from({ length: side }, (_, i) => {
+      const t = i / FINE - reach - offset
+      return Math.abs(t) > 4.5 * sigma + 1 ? 0 : 0.5 * (erf((t + 0.5) * k) - erf((t - 0.5) * k))
+    })
+  for (const [x, y] of points) {
+    const across = profile(x)
+    const first = across.findIndex((v) => v > 0)
+    const fall = across.subarray(first).indexOf(0)
+    const last = fall < 0 ? side : first + fall
+    profile(y).forEach((v, j) => {
+      if (v > 0) for (let i = first; i < last; i++) values[j * side + i]! += (v * across[i]!) / points.length
+    })
+  }
+  return { reach, side, values }
+}
+
+/** Adds a lamp whose place is rounded to an eighth of a pixel. */
+function stampLamp(light: Float32Array, n: MadeNight, x: number, y: number, stamp: Stamp, flux: readonly number[]) {
+  const { reach, side, values } = stamp
+  const [fx, fy] = [Math.round(x * FINE), Math.round(y * FINE)]
+  const [left, top] = [Math.ceil(fx / FINE - reach), Math.ceil(fy / FINE - reach)]
+  for (let row = Math.max(0, top); row <= Math.min(n.height - 1, fy / FINE + reach); row++)
+    for (let column = Math.max(0, left); column <= Math.min(n.width - 1, fx / FINE + reach); column++) {
+      const c = n.cfa === null ? 1 : cfaAt(n.cfa ?? [0, 1, 1, 2], row, column)
+      const at = ((row + reach) * FINE - fy) * side + (column + reach) * FINE - fx
+      light[row * n.width + column]! += flux[c]! * values[at]!
+    }
+}
+
+const SIZES = 5
+
 const COLOURS = [
   [0.7, 1, 0.5],
   [0.9, 0.8, 0.15],
@@ -128,16 +192,13 @@ export function madeNight(n: MadeNight): Uint16Array {
   }
   const turned = turner(n)
   const [low, high] = n.lampElectrons ?? [1500, 300_000]
+  const stamps = lampStamps(n)
   for (let i = 0; i < n.lamps; i++) {
     const flux = low * (high / low) ** random.uniform() * brightness
-    const colour = COLOURS[Math.floor(3 * random.uniform())]!
+    const colour = COLOURS[Math.floor(3 * random.uniform())]!.map((c) => c * flux)
     const [x, y] = turned(random.uniform() * width, random.uniform() * height)
-    spread(
-      x,
-      y,
-      colour.map((c) => c * flux),
-      n.path,
-    )
+    if (stamps) stampLamp(light, n, x, y, stamps[Math.floor(stamps.length * random.uniform())]!, colour)
+    else spread(x, y, colour, n.path)
   }
   const coarse = n.path.filter((_, i) => i % Math.ceil(n.path.length / 10) === 0)
   for (let i = 0; i < (n.lines ?? 0); i++) {
@@ -149,7 +210,18 @@ export function madeNight(n: MadeNight): Uint16Array {
       spread(x, y, [flux, flux, flux], coarse)
     }
   }
-  return read(light, random)
+  return read(light, random, n.sensor ?? SENSOR)
+}
+
+/** Images of the lamps, one a size; null where the lens differs over the field. */
+function lampStamps({ lensSigma, discRadius, lampRadius, path }: MadeNight): readonly Stamp[] | null {
+  if (typeof lensSigma !== 'number') return null
+  const defocus = discRadius ? [discRadius] : []
+  if (!lampRadius) return [stampOf(lensSigma, defocus, path)]
+  const [from, to] = lampRadius
+  return Array.from({ length: SIZES }, (_, i) =>
+    stampOf(lensSigma, [...defocus, from + ((to - from) * i) / (SIZES - 1)], path),
+  )
 }
 
 /** Broad patches of sky glow. */
@@ -181,12 +253,14 @@ function turner({ width, height, turnDegrees }: MadeNight) {
   ]
 }
 
-function read(light: Float32Array, random: Random): Uint16Array {
-  const gain = (SENSOR.white - SENSOR.black) / SENSOR.fullWell
-  return Uint16Array.from(light, (mean) => {
-    const electrons = random.poisson(mean) + SENSOR.read * random.normal()
-    return Math.min(SENSOR.white, Math.max(0, Math.round(SENSOR.black + gain * electrons)))
-  })
+function read(light: Float32Array, random: Random, sensor: { readonly fullWell: number; readonly read: number }) {
+  const gain = (SENSOR.white - SENSOR.black) / sensor.fullWell
+  const out = new Uint16Array(light.length)
+  for (let i = 0; i < light.length; i++) {
+    const electrons = random.poisson(light[i]!) + sensor.read * random.normal()
+    out[i] = Math.min(SENSOR.white, Math.max(0, Math.round(SENSOR.black + gain * electrons)))
+  }
+  return out
 }
 
 /** A picture of straight edges in all directions, one a tile, without a lamp: blurred by lens and movement exactly. */
@@ -216,7 +290,7 @@ export function madeEdges(n: MadeNight): Uint16Array {
           light[(top + y) * width + left + x]! += step * p * fade(x / TILE) * fade(y / TILE)
         }
     }
-  return read(light, random)
+  return read(light, random, n.sensor ?? SENSOR)
 }
 
 /** 1 in the middle, 0 at the rim of a tile, without a corner. */

@@ -1,15 +1,16 @@
-import { median } from '#core/base'
+import { median, quantile } from '#core/base'
 import type { TaskContext } from '#core/kernels'
 import { lengthBelief } from './belief.ts'
-import { findCandidates } from './candidates.ts'
+import { type Candidate, findCandidates } from './candidates.ts'
 import { chooseLamps, MOST_CANDIDATES, REACHES } from './choose.ts'
 import { type Focus, focusOf } from './focus.ts'
+import type { Lamp } from './lamp.ts'
 import { byNinth, type Light, lightOf, type MeasureView } from './light.ts'
 import { degreesOf, fitMovement, lengthOf, neighbours, type Stretch } from './movement.ts'
-import { covarianceOf, type Placed, poolLamps, roundShape, type Shape } from './pool.ts'
+import { covarianceOf, type Placed, type Pool, poolLamps, roundShape, type Shape } from './pool.ts'
 import { readEdges } from './smear-edges.ts'
 import { ringsFor, transformOn } from './spectrum.ts'
-import { addLamp, addStacks, emptyStack, meanBlob, type Stack, withoutPart } from './stack.ts'
+import { addLamp, addStacks, emptyStack, meanBlob, type Stack, stackBlur, withoutPart } from './stack.ts'
 
 /** How far the picture moved over the sensor during the exposure. */
 export interface Smear {
@@ -43,11 +44,20 @@ export interface SmearAndFocus {
 /** Shorter sides have no room for windows and cells. */
 const SMALLEST = 64
 const FEWEST_LAMPS = 3
+/** Of fewer than this all may be the same mistake, such as reflections on water: they are trusted less. */
+const MANY = 12
 /** Even noiseless blobs may lie by this share of their size over their number: a few do not stand evenly between the sites. */
 const OWN_SHAPE = 0.08
+/** Green sites stand √2 px apart: of blobs narrower than this variance, px², too little of the shape falls between them … */
+const SHARPEST = 0.27
+/** … and the stretch errs by this share of their size, found by experiment. */
+const UNDERSAMPLED = 0.12
 /** A direction is given when its standard error is below this: two of them are 5°. */
 const DIRECTION_ERROR = (2.5 * Math.PI) / 180
 
+/** Below this confidence so many times the lamps are asked. */
+const SURE = 0.95
+const MORE = 4
 /** Below this confidence of the lamps, edges are asked too. */
 const LAMPS_SUFFICE = 0.5
 /** Below this confidence no length is given. */
@@ -63,12 +73,19 @@ const EDGE_TRUST = 0.8
 export function measureSmear(context: TaskContext, view: MeasureView): SmearAndFocus {
   if (Math.min(view.width, view.height) < SMALLEST) return { smear: null, focus: null, why: 'too-small' }
   const light = lightOf(context.memory, view)
-  const lamps = fromLamps(context, view, light)
+  const candidates = findCandidates(context, view, light, MOST_CANDIDATES)
+  let lamps = fromLamps(light, candidates, 1)
+  // A noisy frame needs more of them; most do not.
+  if (typeof lamps !== 'string' && lamps.smear.confidence < SURE)
+    lamps = surer(lamps, fromLamps(light, candidates, MORE))
   if (typeof lamps !== 'string' && lamps.smear.confidence >= LAMPS_SUFFICE) return { ...lamps, why: null }
   const edges = fromEdges(context, view, light)
   if (edges && (typeof lamps === 'string' || edges.smear.confidence > lamps.smear.confidence)) return sure(edges)
   return typeof lamps === 'string' ? { smear: null, focus: null, why: lamps } : sure(lamps)
 }
+
+const surer = (a: Reading, b: Reading | NoSmear): Reading =>
+  typeof b === 'string' || b.smear.confidence < a.smear.confidence ? a : b
 
 /** A length that is hardly known is none; how round blobs are is known all the same. */
 const sure = ({ smear, focus }: Reading): SmearAndFocus =>
@@ -93,17 +110,19 @@ function fromEdges(context: TaskContext, view: MeasureView, light: Light): Readi
   return { smear, focus: { blurPixels: Math.sqrt(found.round), field: [], unevenness: null } }
 }
 
-function fromLamps(context: TaskContext, view: MeasureView, light: Light): Reading | NoSmear {
-  const pool = likeLamps(context, view, light)
-  if (!pool) return 'too-few-lamps'
-  const { shape, lamps, reach } = pool
+function fromLamps(light: Light, candidates: readonly Candidate[], many: number): Reading | NoSmear {
+  const like = likeLamps(light, candidates, many)
+  if (!like) return 'too-few-lamps'
+  const { pool, reach } = like
+  const { shape, lamps } = pool
   const c = covarianceOf(shape)
   const size = (c.xx + c.yy) / 2
   const longAxis = size + Math.hypot((c.xx - c.yy) / 2, c.xy)
   if (neededReach(longAxis) > 1.3 * reach) return 'blobs-too-large'
-  const rings = ringsFor(Math.sqrt(2 * size - longAxis))
+  const shortAxis = 2 * size - longAxis
   const { cells, shares } = stacksOf(light, lamps, shape, reach)
   const all = shares.reduce(addStacks)
+  const rings = ringsFor(Math.sqrt(shortAxis + stackBlur(all)))
   const transform = transformOn(rings, all.side, all.cell)
   const spectrum = transform(meanBlob(all, shape))
   const line = fitMovement(spectrum, 1.6 * reach)
@@ -119,9 +138,11 @@ function fromLamps(context: TaskContext, view: MeasureView, light: Light): Readi
     )
   // Two ways of parting: by place, which shows what changes over the field, and in turn, which shows noise.
   const areas = cells.filter((f) => f.lamps > 0).map((f) => f.stack)
-  const error = Math.max(jackknife(shares), areas.length >= 4 ? jackknife(areas) : 0)
+  const random = Math.max(jackknife(shares), areas.length >= 4 ? jackknife(areas) : 0)
+  const own = Math.max(OWN_SHAPE / lamps.length, shortAxis < SHARPEST ? UNDERSAMPLED : 0) * size
+  const error = Math.hypot(random, own)
   return {
-    smear: smearFrom(line, Math.hypot(error, (OWN_SHAPE * size) / lamps.length), 'lamps', lamps.length, 1),
+    smear: smearFrom(line, error, 'lamps', lamps.length, Math.min(1, lamps.length / MANY) ** 2),
     focus: focusOf(spectrum, transform, cells, shape, line),
   }
 }
@@ -130,18 +151,16 @@ function fromLamps(context: TaskContext, view: MeasureView, light: Light): Readi
 const neededReach = (variance: number) => 1.5 + 3 * Math.sqrt(variance)
 
 interface LikeLamps {
-  readonly shape: Shape
-  readonly lamps: readonly Placed[]
+  readonly pool: Pool
   readonly reach: number
 }
 
 /** So many lamps tell the shape well enough to choose the window by it, and to start all of them from it. */
 const PILOT_LAMPS = 36
 
-function likeLamps(context: TaskContext, view: MeasureView, light: Light): LikeLamps | null {
-  const candidates = findCandidates(context, view, light, MOST_CANDIDATES)
+function likeLamps(light: Light, candidates: readonly Candidate[], many: number): LikeLamps | null {
   for (let least = 0; ; ) {
-    const { lamps, reach } = chooseLamps(light, candidates, least)
+    const { lamps, reach } = chooseLamps(light, candidates, least, many)
     if (lamps.length < FEWEST_LAMPS) return null
     const start = roundShape(Math.max(0.5, median(lamps.map((l) => l.size))))
     const pilot = poolLamps(light, lamps.slice(0, PILOT_LAMPS), reach, start)
@@ -151,17 +170,36 @@ function likeLamps(context: TaskContext, view: MeasureView, light: Light): LikeL
       least = wider
       continue
     }
-    const pool = poolLamps(light, lamps, reach, pilot.shape)
-    const kept = byNinth(light, pool.lamps).flatMap((own) => clean(own, pool.lamps))
-    return kept.length < FEWEST_LAMPS ? null : { shape: pool.shape, lamps: kept, reach }
+    const pool = trimmed(light, lamps, reach, pilot.shape)
+    return pool.lamps.length < FEWEST_LAMPS ? null : { pool, reach }
   }
 }
 
+/**
+ * Pools, leaves out those that the shape fits worse than the better part, and pools again (least trimmed squares: Rousseeuw 1984): lit
+ * windows and lamps with lit ground around are many in a town, and their shape is not the frame's.
+ */
+function trimmed(light: Light, lamps: readonly Lamp[], reach: number, start: Shape): Pool {
+  let pool = poolLamps(light, lamps, reach, start)
+  for (let pass = 0; pass < TRIMS; pass++) {
+    const kept = byNinth(light, pool.lamps).flatMap((own) => clean(own, pool.lamps))
+    if (kept.length === pool.lamps.length || kept.length < FEWEST_LAMPS) break
+    pool = poolLamps(light, kept, reach, pool.shape)
+  }
+  return pool
+}
+
+const TRIMS = 3
+
 /** Lamps whose light is not all their own leave more than their neighbours do. */
 function clean(own: readonly Placed[], all: readonly Placed[]): Placed[] {
-  const limit = 3 * median((own.length >= 5 ? own : all).map((l) => l.misfit)) + 1e-4
-  return own.filter((l) => l.misfit <= limit)
+  const misfits = (own.length >= 3 ? own : all).map((l) => l.misfit)
+  const limit = 6 * quantile(misfits, BETTER_PART) + 1e-4
+  return own.filter((l) => l.misfit <= limit + 3 * l.grain)
 }
+
+/** This share of the lamps is taken for points of light. */
+const BETTER_PART = 0.3
 
 const SHARES = 6
 

@@ -43,7 +43,9 @@ export function verdictOf(bracket: VerdictBracket): Verdict {
     advice.push(...adviceFor(rule.id, value, rule.doubtful, bracket))
   }
   broken.sort((a, b) => Number(b.reFly) - Number(a.reFly) || b.excess - a.excess)
-  const unseen = broken.filter((b) => b.reason.value === null).map((b) => b.reason.rule)
+  const unseen = broken.flatMap(({ reason }) =>
+    reason.value === null ? rules.filter((r) => r.id === reason.rule).map((r) => r.looksAt) : [],
+  )
   if (unseen.length > 0) advice.push({ code: 'measure-by-eye', facts: { rules: unseen } })
   const nothing = bracket.frames.every((f) => f.levels === null)
   return {

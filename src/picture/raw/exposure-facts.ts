@@ -28,6 +28,9 @@ export function exposureFacts(exif: ExifFacts | null, xmp: XmpProperties | null)
     receiverUtc: exif?.receiverUtc ?? null,
     make: exif?.make ?? null,
     model: exif?.model ?? null,
+    artist: exif?.artist ?? null,
+    copyright: exif?.copyright ?? null,
+    caption: exif?.caption ?? null,
     attitude: xmp === null ? null : attitudeFrom(xmp),
     position:
       latitude !== null && longitude !== null

@@ -111,6 +111,10 @@ export interface ExposureFacts {
   readonly receiverUtc?: string | null
   readonly make: string | null
   readonly model: string | null
+  /** What the photographer had the camera write; absent or null when the file says nothing. */
+  readonly artist?: string | null
+  readonly copyright?: string | null
+  readonly caption?: string | null
   readonly attitude: Attitude | null
   readonly position: Position | null
 }

@@ -15,13 +15,14 @@ export function addMerge(verbs: Verbs): void {
     .option('--out <folder>', 'where the radiance images go (default: "brackets" beside the frames)')
     .option('--only <ids...>', 'only these brackets, by number')
     .option('--print', 'make a JPEG print of each in the same go, in "prints" beside "brackets"')
+    .option('--replace', 'with --print: write over prints that are there and hold something else')
     .action(async (paths: string[], options) =>
       verbs.run(options, async (host): Promise<Outcome> => {
         const { merge } = await import('#jobs')
         const document = await merge(host, paths, {
           ...(options.out ? { out: options.out } : {}),
           ...(options.only ? { brackets: options.only } : {}),
-          ...(options.print ? { print: { format: 'jpeg' as const } } : {}),
+          ...(options.print ? { print: { replace: options.replace === true } } : {}),
         })
         return { document, text: mergeText(document), exitCode: exitCodeFor(document.leftOut) }
       }),
