@@ -136,15 +136,27 @@ async function printAll(
   for (const id of request.brackets) {
     host.throwIfStopped()
     const look = looks[id]
+    const replace = await onlyPrints(host, folder, id)
     const document = await print(host, folder, {
       file: { formats: request.formats },
       artist,
       copyright,
       brackets: [id],
+      replace,
       ...(look ? { look } : {}),
     })
     prints.push(...document.prints)
     leftOut.push(...document.leftOut)
   }
   return { schema: 'print/1', prints, leftOut }
+}
+
+/** Whether all files of a print's name are prints of ours, with their record: only such are written over. */
+async function onlyPrints({ files }: Host, folder: string, id: string): Promise<boolean> {
+  const prints = join(folder, 'prints')
+  if (!(await files.isDirectory(prints))) return true
+  const names = (await files.list(prints)).map((e) => e.name)
+  return names
+    .filter((name) => name.startsWith(`${id}.`) && !name.endsWith('.record.json'))
+    .every((name) => names.includes(`${name}.record.json`))
 }

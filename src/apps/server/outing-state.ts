@@ -165,7 +165,7 @@ export function createOutingStates(options: {
         group: grouping,
         check: check?.value ?? null,
         merged: await mergedOf(files, folder, grouping, faults),
-        prints: await printsOf(files, folder, faults),
+        prints: await printsOf(files, folder),
         looks: looks?.value.looks ?? {},
         unfinished: work && { job: work.value.request.job, since: work.value.since, options: work.value.request },
         undo,
@@ -243,13 +243,14 @@ async function mergedOf(
   return merged
 }
 
-async function printsOf(files: Host['files'], folder: string, faults: SaidFailure[]): Promise<PrintState[]> {
+/** Prints whose records this version knows; what an earlier one wrote stays on disk and is not listed. */
+async function printsOf(files: Host['files'], folder: string): Promise<PrintState[]> {
   const prints: PrintState[] = []
   for (const name of await namesIn(join(folder, 'prints'))) {
     if (!name.endsWith('.record.json')) continue
     const file = name.slice(0, -'.record.json'.length)
     const found = await stat(join(folder, 'prints', file)).catch(() => null)
-    const record = found && (await documentOf(files, join(folder, 'prints'), name, printRecordSchema, faults))
+    const record = found && (await documentOf(files, join(folder, 'prints'), name, printRecordSchema, []))
     if (!found || !record) continue
     prints.push({ file, bytes: found.size, stamp: `${found.size}-${Math.round(found.mtimeMs)}`, record: record.value })
   }

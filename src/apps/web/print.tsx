@@ -1,6 +1,6 @@
 import { type FormEvent, useCallback, useEffect, useMemo, useRef, useState } from 'react'
-import type { DeskState, MergedState, PrintDocument, PrintSettings } from '#jobs/contract'
-import { Ask, Next, Trouble } from './chrome.tsx'
+import type { DeskState, MergedState, PrintDocument, PrintRecord, PrintSettings } from '#jobs/contract'
+import { Ask, LeftOut, Next, Trouble } from './chrome.tsx'
 import { addressOf, client, type PictureName } from './client.ts'
 import { type LadderRung, lighter, rungsOf, sceneOf, settingsWith } from './ladder.ts'
 import { LadderDrawing } from './ladder-drawing.tsx'
@@ -275,8 +275,16 @@ function Closely({
   )
 }
 
-const formatWords = { jpeg: 'JPEG, 8 bits, sRGB', tiff16: 'TIFF, 16 bits, sRGB' } as const
-type Format = keyof typeof formatWords
+type Format = PrintRecord['settings']['file']['format']
+const formatWords: Readonly<Record<Format, string>> = {
+  jpeg: 'JPEG, 8 bits, for everywhere',
+  'hdr-jpeg': 'JPEG with a gain map, for bright screens',
+  avif: 'AVIF, small',
+  tiff: 'TIFF, 16 bits, for paper',
+  png: 'PNG, without loss',
+  exr: 'OpenEXR, linear light',
+  dng: 'linear DNG, for later work',
+}
 
 const chosenFormats = (text: string | undefined): Format[] => {
   const named = (text ?? 'jpeg').split('_')
@@ -313,11 +321,9 @@ const kept = (name: 'artist' | 'copyright'): string | null => window.localStorag
 function Files({ merged }: { readonly merged: MergedState }) {
   const { outing, address, set, jobs } = useOuting()
   const formats = chosenFormats(address.params['formats'])
-  const prints = outing.prints.filter((p) => p.file.replace(/\.[^.]+$/, '') === merged.id)
-  const proofs = jobs
-    .filter((j) => j.job === 'print' && j.outing === outing.id && j.state === 'done')
-    .flatMap((j) => (j.document as PrintDocument).prints)
-  const proofOf = (file: string) => [...proofs].reverse().find((p) => p.file.split(/[\\/]/).at(-1) === file)?.proof
+  const prints = outing.prints.filter((p) => p.file.split('.')[0] === merged.id)
+  const lastJob = jobs.filter((j) => j.job === 'print' && j.outing === outing.id && j.state === 'done').at(-1)
+  const leftOut = (lastJob?.document as PrintDocument | undefined)?.leftOut ?? []
   const toggle = (format: Format, on: boolean) => {
     const next = on ? [...formats, format] : formats.filter((f) => f !== format)
     set({ formats: next.length === 0 ? null : next.join('_') })
@@ -370,24 +376,20 @@ function Files({ merged }: { readonly merged: MergedState }) {
       <section className="panel" aria-label="Prints">
         <h2 className="small-title">{count(prints.length, 'print')} of this bracket</h2>
         <ul className="prints">
-          {prints.map((p) => {
-            const proof = proofOf(p.file)
-            return (
-              <li key={p.file}>
-                <a href={addressOf.print(outing.id, p.file)} download={p.file}>
-                  {p.file}
-                </a>{' '}
-                {p.record.from.width} × {p.record.from.height}, {bytes(p.bytes)}
-                {proof ? (
-                  <span className={proof.ok ? 'keep' : 'refly'}>
-                    {proof.ok ? '; read back by another decoder, and right' : '; read back and NOT right'}
-                  </span>
-                ) : null}
-              </li>
-            )
-          })}
+          {prints.map((p) => (
+            <li key={p.file}>
+              <a href={addressOf.print(outing.id, p.file)} download={p.file}>
+                {p.file}
+              </a>{' '}
+              {p.record.print.width} × {p.record.print.height}, {bytes(p.bytes)}
+              <span className={p.record.proof.ok ? 'keep' : 'refly'}>
+                {p.record.proof.ok ? '; read back by another decoder, and right' : '; read back and NOT right'}
+              </span>
+            </li>
+          ))}
         </ul>
         <p className="quiet path">{outing.folder}/prints</p>
+        <LeftOut entries={leftOut} />
       </section>
     </div>
   )
