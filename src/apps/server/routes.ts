@@ -80,6 +80,8 @@ function addPageRoutes(app: Hono, parts: Parts): void {
   app.post('/jobs', async (c) => {
     const request = await bodyOf(c, jobRequestSchema)
     const folder = await newOutingFor(parts, request)
+    // The page goes there at once, before the job has written anything.
+    await parts.host.files.makeDirectory(folder)
     const outing = outings.open(folder)
     return c.json({ job: start(parts, outing, request), outing: outing.id }, 202)
   })
