@@ -19,8 +19,8 @@ import type { Work } from './runner.ts'
 
 /** Where recon photographs that were dropped onto the page lie in the outing. */
 export const RECON_FOLDER = 'recon'
-/** Jobs long enough to be worth going on with after a kill. */
-const JOURNALLED = new Set<JobRequest['job']>(['card', 'merge', 'print', 'check', 'demo'])
+/** Jobs long enough to be worth going on with after a kill; a demonstration is only written where nothing else is. */
+const JOURNALLED = new Set<JobRequest['job']>(['card', 'merge', 'print', 'check'])
 
 const json = (value: unknown) => `${JSON.stringify(value, null, 2)}\n`
 
@@ -41,7 +41,6 @@ export function workOf(outing: OpenedOuting, request: JobRequest, sources: JobSo
     async run(host) {
       if (JOURNALLED.has(request.job)) {
         const document: WorkDocument = { schema: 'work/1', since: new Date().toISOString(), request }
-        // A demonstration is only written where nothing else is: its journal comes once its folder is begun.
         if (await files.exists(outing.folder)) await files.write(journal, json(document))
       }
       return run(host, outing, request, sources)
