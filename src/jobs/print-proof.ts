@@ -1,7 +1,7 @@
 import { Failure } from '#core/base'
 import { metadataIn } from '#picture/export'
 import type { PrintFormat, PrintProof } from './contract/index.ts'
-import type { MadeFile } from './print-files.ts'
+import type { MadeFile } from './print-made.ts'
 
 /** What a file has besides the facts that were kept on purpose: how it says its colours, and the packet of texts. */
 const besideFacts = new Set(['profile', 'xmp', 'gain-map', 'picture-index', 'orientation', 'software'])

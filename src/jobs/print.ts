@@ -23,7 +23,8 @@ import type {
   ReferenceFacts,
 } from './contract/index.ts'
 import { noCredits, type PrintCredits } from './print-credits.ts'
-import { endings, type FileSource, type MadeFile, makeFile, usualQuality } from './print-files.ts'
+import { endings, makeFile, usualQuality } from './print-files.ts'
+import type { FileSource, MadeFile } from './print-made.ts'
 import { pixelMemoryBytes, printPixels } from './print-pixels.ts'
 import { proofOf } from './print-proof.ts'
 import { planesOf } from './radiance-planes.ts'
