@@ -4,7 +4,6 @@ import type { Address, Crew } from '#core/kernels'
 import { saturationLuminance } from '#core/sensor'
 import {
   keepGroups,
-  metadataIn,
   type NameFacts,
   nameFrom,
   noFacts,
@@ -20,13 +19,14 @@ import type {
   PrintDocument,
   Printed,
   PrintFormat,
-  PrintProof,
   PrintRecord,
   ReferenceFacts,
 } from './contract/index.ts'
 import { noCredits, type PrintCredits } from './print-credits.ts'
-import { endings, type FileSource, type MadeFile, makeFile, usualQuality } from './print-files.ts'
+import { endings, makeFile, usualQuality } from './print-files.ts'
+import type { FileSource, MadeFile } from './print-made.ts'
 import { pixelMemoryBytes, printPixels } from './print-pixels.ts'
+import { proofOf } from './print-proof.ts'
 import { planesOf } from './radiance-planes.ts'
 
 /** The files to make of a print; whatever is not said takes the default beside it. */
@@ -226,28 +226,6 @@ async function proven(host: Host, file: string, made: MadeFile, about: About): P
     kept,
     proof,
   }
-}
-
-/** Facts that a file has besides those that were kept on purpose: how it says its colours, and the packet of texts. */
-const besideFacts = new Set(['profile', 'xmp', 'gain-map', 'picture-index', 'orientation', 'software', 'make', 'model'])
-
-async function proofOf(made: MadeFile, format: PrintFormat, bytes: Uint8Array): Promise<PrintProof> {
-  const { found, unexpected } = metadataIn(format, bytes)
-  const odd = [
-    ...unexpected,
-    ...found.filter((name) => !made.kept.includes(name) && !besideFacts.has(name)),
-    ...made.kept.filter((name) => !found.includes(name)).map((name) => `no ${name}`),
-  ]
-  const metadata = { reader: 'own walk through the file', found: [...found], unexpected: odd, ok: odd.length === 0 }
-  let pixels: PrintProof['pixels']
-  try {
-    pixels = { reader: made.reader, ...(await made.check(bytes)) }
-  } catch (error) {
-    // A file that its reader refuses is not right, whatever the reason.
-    if (!(error instanceof Failure) || error.kind === 'aborted') throw error
-    pixels = { reader: made.reader, measure: 'exact', value: bytes.length, limit: 0, ok: false }
-  }
-  return { reader: 'independent decoder', ok: pixels.ok && metadata.ok, pixels, metadata }
 }
 
 function factsOf({ name, reference }: PrintSource, options: PrintOptions): PrintFacts {
