@@ -102,10 +102,12 @@ export interface OutingState {
   readonly outingTag: string | null
   readonly plan: PlanDocument | null
   readonly originals: number
-  readonly copy: (Pick<CopyManifest, 'card' | 'safeToWipe'> & {
+  readonly copy:
+    | (Pick<CopyManifest, 'card' | 'safeToWipe'> & {
         files: number
         failed: readonly { readonly file: string; readonly reason: string }[]
-      }) | null
+      })
+    | null
   readonly group: GroupDocument | null
   readonly check: CheckDocument | null
   readonly merged: readonly MergedState[]
