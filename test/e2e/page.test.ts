@@ -42,6 +42,9 @@ async function openPage(width = 1440): Promise<{ page: Page; problems: string[] 
   page.on('console', (message) => {
     if (message.type() === 'error') problems.push(`console: ${message.text()}`)
   })
+  page.on('response', (response) => {
+    if (response.status() >= 400) problems.push(`${response.status()} ${new URL(response.url()).pathname}`)
+  })
   page.on('request', (request) => {
     if (!request.url().startsWith(`${origin}/`) && !/^(data|blob):/.test(request.url()))
       problems.push(`left for ${request.url()}`)

@@ -83,7 +83,7 @@ function addPageRoutes(app: Hono, parts: Parts): void {
     // The page goes there at once, before the job has written anything.
     await parts.host.files.makeDirectory(folder)
     const outing = outings.open(folder)
-    return c.json({ job: start(parts, outing, request), outing: outing.id }, 202)
+    return c.json({ job: await start(parts, outing, request), outing: outing.id }, 202)
   })
   app.post('/jobs/:id/stop', (c) => c.json(runner.stop(c.req.param('id'))))
   app.post('/outings', async (c) => {
@@ -102,7 +102,9 @@ async function newOutingFor({ outings }: Parts, request: JobRequest): Promise<st
   return outings.newFolder(request.title ?? `${new Date().toISOString().slice(0, 10)} card`)
 }
 
-function start(parts: Parts, outing: OpenedOuting, request: JobRequest) {
+async function start(parts: Parts, outing: OpenedOuting, request: JobRequest) {
+  // The page goes there at once: the folder must not be missing until the job has got round to making it.
+  if (request.job === 'demo') await parts.host.files.makeDirectory(outing.folder)
   const active = parts.runner.active(request.job, outing.id)
   if (active) return active
   const sources = {
@@ -141,7 +143,7 @@ function addOutingRoutes(app: Hono, parts: Parts, outingOf: OutingOf): void {
   })
   app.post('/o/:outing/jobs', async (c) => {
     const outing = outingOf(c)
-    return c.json({ job: start(parts, outing, await bodyOf(c, jobRequestSchema)), outing: outing.id }, 202)
+    return c.json({ job: await start(parts, outing, await bodyOf(c, jobRequestSchema)), outing: outing.id }, 202)
   })
   app.delete('/o/:outing/work', async (c) => {
     const outing = outingOf(c)
