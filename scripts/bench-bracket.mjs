@@ -3,11 +3,10 @@
 // BINARY pipeB DIRECTORY lj 2 1), that one in turn with ours, so that the machine's moods fall on both.
 //   npm run bench -- bracket [--data DIRECTORY] [--runs 5] [--megapixels 12] [--kernels simd]
 // DIRECTORY holds lj_0.dng … lj_6.dng; without it a bracket of the demonstration town is made first (about a minute).
-import { existsSync, mkdirSync, mkdtempSync, readdirSync, rmSync } from 'node:fs'
-import { tmpdir } from 'node:os'
+import { existsSync } from 'node:fs'
 import { join } from 'node:path'
 import { parseArgs } from 'node:util'
-import { line, makeBracket, median, root, timed } from './bench-parts.mjs'
+import { benchFiles, benchFolder, line, median, root, timed } from './bench-parts.mjs'
 
 const { values } = parseArgs({
   allowPositionals: true,
@@ -18,23 +17,8 @@ const { values } = parseArgs({
     kernels: { type: 'string', default: 'simd' },
   },
 })
-const scratch = mkdtempSync(join(tmpdir(), 'duskwork-bench-'))
-process.on('exit', () => rmSync(scratch, { recursive: true, force: true }))
-
-const data = values.data ?? join(scratch, 'data')
-if (!values.data) {
-  mkdirSync(data)
-  console.log('Making a bracket …')
-  await makeBracket(data, Number(values.megapixels))
-}
-const files = readdirSync(data)
-  .filter((f) => /^lj_\d+\.dng$/.test(f))
-  .sort()
-  .map((f) => join(data, f))
-if (files.length === 0) {
-  console.error(`There is no lj_0.dng … in ${data}.`)
-  process.exit(2)
-}
+const scratch = benchFolder()
+const { directory: data, files } = await benchFiles(values.data, scratch, Number(values.megapixels))
 const native = process.env.DUSKWORK_NATIVE_BENCH
 if (native && !existsSync(native)) {
   console.error(`DUSKWORK_NATIVE_BENCH names ${native}, which is not there.`)

@@ -2,11 +2,10 @@
 //   npm run bench -- card [--data DIRECTORY] [--frames 500] [--runs 3] [--megapixels 12] [--kernels simd]
 // DIRECTORY holds lj_0.dng … lj_6.dng; without it a bracket of the demonstration town is made first (about a minute). The
 // card is that bracket again and again, each time a minute later; it was just written, so the disk is warm.
-import { mkdirSync, mkdtempSync, readdirSync, readFileSync, rmSync, writeFileSync } from 'node:fs'
-import { tmpdir } from 'node:os'
+import { mkdirSync, readFileSync, writeFileSync } from 'node:fs'
 import { join } from 'node:path'
 import { parseArgs } from 'node:util'
-import { makeBracket, median, root, timed } from './bench-parts.mjs'
+import { benchFiles, benchFolder, median, root, timed } from './bench-parts.mjs'
 
 const { values } = parseArgs({
   allowPositionals: true,
@@ -18,23 +17,9 @@ const { values } = parseArgs({
     kernels: { type: 'string', default: 'simd' },
   },
 })
-const scratch = mkdtempSync(join(tmpdir(), 'duskwork-bench-'))
-process.on('exit', () => rmSync(scratch, { recursive: true, force: true }))
-
-const data = values.data ?? join(scratch, 'data')
-if (!values.data) {
-  mkdirSync(data)
-  console.log('Making a bracket …')
-  await makeBracket(data, Number(values.megapixels))
-}
-const frames = readdirSync(data)
-  .filter((f) => /^lj_\d+\.dng$/.test(f))
-  .sort()
-  .map((f) => readFileSync(join(data, f)))
-if (frames.length === 0) {
-  console.error(`There is no lj_0.dng … in ${data}.`)
-  process.exit(2)
-}
+const scratch = benchFolder()
+const { files } = await benchFiles(values.data, scratch, Number(values.megapixels))
+const frames = files.map((f) => readFileSync(f))
 
 /** The same file, taken so many minutes later: every Exif time in it that has this form. */
 function later(bytes, minutes, seconds) {

@@ -1,13 +1,14 @@
 // What the benches of whole jobs share: a made bracket, and a process timed with its largest memory.
 import { spawn } from 'node:child_process'
-import { readFileSync, writeFileSync } from 'node:fs'
+import { mkdirSync, mkdtempSync, readdirSync, readFileSync, rmSync, writeFileSync } from 'node:fs'
+import { tmpdir } from 'node:os'
 import { dirname, join } from 'node:path'
 import { fileURLToPath } from 'node:url'
 
 export const root = join(dirname(fileURLToPath(import.meta.url)), '..')
 
 /** Seven raw files two thirds of a stop apart, from the simulator: 14 bits, black 1024, lossless JPEG tiles. */
-export async function makeBracket(directory, megapixels) {
+async function makeBracket(directory, megapixels) {
   const { threadCrew } = await import(join(root, 'dist/apps/io/index.js'))
   const simulate = await import(join(root, 'dist/picture/simulate/index.js'))
   const { demoShoots } = await import(join(root, 'dist/jobs/demo-plan.js'))
@@ -96,4 +97,30 @@ export const line = (name, runs) => {
   console.log(
     `${name.padEnd(10)} ${median(s).toFixed(2)} s (${Math.min(...s).toFixed(2)} to ${Math.max(...s).toFixed(2)}), peak ${Math.max(...runs.map((r) => r.peak)).toFixed(0)} MB, ${s.length} runs`,
   )
+}
+
+/**
+ * The raw files lj_0.dng … of `data`; without it a bracket of the demonstration town, made below `scratch` first. Ends the
+ * process where there is none.
+ */
+export async function benchFiles(data, scratch, megapixels) {
+  const directory = data ?? join(scratch, 'data')
+  if (!data) {
+    mkdirSync(directory)
+    console.log('Making a bracket …')
+    await makeBracket(directory, megapixels)
+  }
+  const names = readdirSync(directory).filter((f) => /^lj_\d+\.dng$/.test(f))
+  if (names.length === 0) {
+    console.error(`There is no lj_0.dng … in ${directory}.`)
+    process.exit(2)
+  }
+  return { directory, files: names.sort().map((f) => join(directory, f)) }
+}
+
+/** A folder of this run's own, gone when the process ends. */
+export function benchFolder() {
+  const folder = mkdtempSync(join(tmpdir(), 'duskwork-bench-'))
+  process.on('exit', () => rmSync(folder, { recursive: true, force: true }))
+  return folder
 }

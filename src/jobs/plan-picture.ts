@@ -1,4 +1,3 @@
-import type { PlanViewpoint } from '#jobs/schemas'
 import {
   type BracketDesign,
   type BracketRemark,
@@ -13,7 +12,7 @@ import {
 } from '#plan/exposure'
 import { footprintOf, keepOdds } from '#plan/flight'
 import { type Evening, type Instant, lightAt, pictureSkyLuminance } from '#plan/sky'
-import { shutter } from './contract/index.ts'
+import { type MinutePicture, shutter } from './contract/index.ts'
 import type { PlanFacts, PlannedView } from './plan-facts.ts'
 
 /** An even grey reflects that much; streets and roofs are darker, pavements lighter. */
@@ -26,22 +25,6 @@ const WINDOWS = 64
 const skyInFrame = (view: PlannedView, facts: PlanFacts) => view.tiltDegrees + facts.lens.fieldDownDegrees / 2 > 0
 /** Where the middle of a picture looks over the horizon and no distance is stated. */
 const FAR_METRES = 300
-
-export type PlannedPicture = Pick<
-  PlanViewpoint,
-  | 'settings'
-  | 'bracket'
-  | 'hoverLimitSeconds'
-  | 'predictedSnr'
-  | 'predictedSnrSingle'
-  | 'keepOdds'
-  | 'keepBasis'
-  | 'repeats'
-  | 'skyEv100'
-  | 'groundEv100'
-  | 'cardBytes'
-  | 'remarks'
->
 
 const round = (value: number, digits: number) => Number(value.toFixed(digits))
 
@@ -88,7 +71,7 @@ function levelsAt(view: PlannedView, facts: PlanFacts, evening: Evening, at: Ins
 }
 
 /** Settings, bracket, odds and space of one picture at a moment. */
-export function planPicture(view: PlannedView, facts: PlanFacts, evening: Evening, at: Instant): PlannedPicture {
+export function planPicture(view: PlannedView, facts: PlanFacts, evening: Evening, at: Instant): MinutePicture {
   const { outing, camera, aircraft } = facts
   const levels = levelsAt(view, facts, evening, at)
   const hoverLimit = hoverLimitAt(view, facts)
@@ -131,7 +114,7 @@ export function planPicture(view: PlannedView, facts: PlanFacts, evening: Evenin
   }
 }
 
-function timeRemark(view: PlannedView, design: BracketDesign, repeats: number | null): PlannedPicture['remarks'] {
+function timeRemark(view: PlannedView, design: BracketDesign, repeats: number | null): MinutePicture['remarks'] {
   if (repeats === null) return [{ code: 'never-kept', words: 'The hover is too unsteady for any number of tries.' }]
   const seconds = repeats * design.totalSeconds
   if (seconds <= 60 * view.stated.minutes) return []

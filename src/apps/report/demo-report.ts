@@ -110,7 +110,7 @@ function filesList({ outing, truth, card, contact, pictures }: DemoDocument): st
   return `<p>All in the folder <code>${escapeHtml(outing)}</code>; it can be deleted at any time.</p>
 <ul>
 <li>originals: the raw files, as a camera would have left them</li>
-<li>brackets: per bracket the radiance image, its variance, the source map, a preview and the record</li>
+<li>brackets: per bracket the radiance image, its variance, a preview and the record</li>
 ${entry(card, 'the plan of the evening, on one page for the phone or for paper')}
 ${contact === null ? '' : entry(contact, 'the frames judged: what is sharp, what is clipped, what to keep')}
 ${entry(truth, 'what the scenes really are')}

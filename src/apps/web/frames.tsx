@@ -1,13 +1,13 @@
-import { type DragEvent, type KeyboardEvent, memo, useCallback, useMemo, useState } from 'react'
-import { renderBracketSpans } from '#apps/report'
-import { sentenceForLeftOut, shutter } from '#jobs/contract'
-import { Ask, Drawing, LeftOut, Next, Pairs } from './chrome.tsx'
-import { addressOf } from './client.ts'
+import { useMemo } from 'react'
+import { shutter } from '#jobs/contract'
+import { BracketRow, FrameButton, type Regroup } from './bracket-row.tsx'
+import { Ask, LeftOut, Next, Pairs } from './chrome.tsx'
+import { CopyState } from './copy-state.tsx'
 import { FrameLook } from './frame-look.tsx'
-import { ASSUMED_STOPS, type JudgedBracket, judgedBrackets, spansOf, tallyOf } from './judged.ts'
+import { type JudgedBracket, judgedBrackets, tallyOf } from './judged.ts'
 import { bracketsToMerge } from './next-step.ts'
 import { useActiveJob, useOuting } from './store.tsx'
-import { count, fileName, frameName, percent } from './words.ts'
+import { count, fileName, frameName } from './words.ts'
 
 /** Is it on the card, and is it sharp? */
 export function FramesScreen() {
@@ -149,70 +149,12 @@ export function FramesScreen() {
   )
 }
 
-interface Regroup {
-  join(parts: readonly string[]): void
-  split(bracket: string, before: string): void
-  open(frame: string): void
-}
-
 /** The bracket that was taken after this one: numbers are in the order of time. */
 const followerOf = (judged: readonly JudgedBracket[], of: JudgedBracket): string | undefined =>
   judged
     .map((j) => j.bracket.id)
     .sort()
     .find((id) => id > of.bracket.id)
-
-function cardRows({ copy, originals }: ReturnType<typeof useOuting>['outing']): (readonly [string, string, string?])[] {
-  const rows: (readonly [string, string, string?])[] = [['originals', count(originals, 'file')]]
-  if (!copy) return rows
-  return [
-    ...rows,
-    ['copied from', copy.card],
-    copy.safeToWipe
-      ? ['the card', 'safe to wipe: every file is here, with the same SHA-256', 'good']
-      : [
-          'the card',
-          `keep it: ${copy.failed.length > 0 ? count(copy.failed.length, 'file') : 'some files'} not proven here`,
-          'bad',
-        ],
-  ]
-}
-
-/** The card's copy; where something is missing, which files and why, and the way to go on. */
-function CopyState() {
-  const { outing, start } = useOuting()
-  const active = useActiveJob()
-  const { copy } = outing
-  const failed = copy?.failed ?? []
-  return (
-    <section className={copy && !copy.safeToWipe ? 'panel trouble' : 'panel'} aria-label="The card">
-      <h2 className="small-title">The card</h2>
-      <dl className="pairs">
-        {cardRows(outing).map(([name, value, tone]) => (
-          <div key={name}>
-            <dt>{name}</dt>
-            <dd className={tone}>{value}</dd>
-          </div>
-        ))}
-      </dl>
-      {failed.length > 0 ? (
-        <ul>
-          {failed.slice(0, MOST_NAMED).map((f) => (
-            <li key={f.file}>{sentenceForLeftOut({ what: f.file, reason: f.reason, facts: {} })}</li>
-          ))}
-          {failed.length > MOST_NAMED ? <li>and {count(failed.length - MOST_NAMED, 'more file')}</li> : null}
-        </ul>
-      ) : null}
-      {copy && !copy.safeToWipe && !active ? (
-        <button type="button" className="plain" onClick={() => void start({ job: 'card', card: copy.card })}>
-          Put the card back in and go on copying
-        </button>
-      ) : null}
-    </section>
-  )
-}
-
-const MOST_NAMED = 12
 
 function Answer({
   tally,
@@ -248,165 +190,3 @@ function Answer({
     </>
   )
 }
-
-const DRAG = 'application/x-duskwork-part'
-
-const BracketRow = memo(function BracketRow({
-  judged,
-  outing,
-  next,
-  regroup,
-  first,
-}: {
-  readonly judged: JudgedBracket
-  readonly outing: string
-  readonly next: string | null
-  readonly regroup: Regroup
-  readonly first: boolean
-}) {
-  const { bracket, verdict, doubts } = judged
-  const [over, setOver] = useState(false)
-  const spans = useMemo(() => spansOf(judged), [judged])
-  const svg = useMemo(() => renderBracketSpans(spans.drawing), [spans])
-  const drop = (event: DragEvent) => {
-    event.preventDefault()
-    setOver(false)
-    const part = event.dataTransfer.getData(DRAG)
-    if (part !== '' && part !== bracket.id) regroup.join([bracket.id, part])
-  }
-  const onKey = (event: KeyboardEvent) => {
-    if (event.ctrlKey || event.metaKey || event.altKey) return
-    const file = (event.target as HTMLElement).closest<HTMLElement>('[data-frame]')?.dataset['frame']
-    if (file === undefined) return
-    if (event.key.toLowerCase() === 's' && file !== bracket.frames[0]?.file) regroup.split(bracket.id, file)
-    else if (event.key.toLowerCase() === 'j' && next !== null) regroup.join([bracket.id, next])
-    else return
-    event.preventDefault()
-  }
-  return (
-    <li
-      className={over ? 'bracket over' : 'bracket'}
-      data-first={first}
-      data-bracket={bracket.id}
-      onDragOver={(e) => {
-        if (!e.dataTransfer.types.includes(DRAG)) return
-        e.preventDefault()
-        setOver(true)
-      }}
-      onDragLeave={() => setOver(false)}
-      onDrop={drop}
-      onKeyDown={onKey}
-    >
-      <div className="bracket-words">
-        <h2 draggable onDragStart={(e) => e.dataTransfer.setData(DRAG, bracket.id)}>
-          <span className={`chip ${verdict?.verdict ?? 'none'}`}>{verdict?.verdict ?? 'not measured'}</span> bracket{' '}
-          {bracket.id}
-        </h2>
-        <p className="quiet">
-          {count(bracket.frames.length, 'frame')},{' '}
-          {bracket.evidence.find((e) => e.endsWith(' by you')) ?? sureness(bracket.confidence)}
-          {next === null ? null : (
-            <button type="button" className="quiet-button" onClick={() => regroup.join([bracket.id, next])}>
-              Join with {next}
-            </button>
-          )}
-        </p>
-        {doubts.map((d) => (
-          <p key={d.question} className="doubt">
-            {d.question} <span className="quiet">({d.evidence})</span>
-          </p>
-        ))}
-        {verdict ? (
-          <ul className="reasons">
-            {verdict.reasons.map((r) => (
-              <li key={r.rule}>{r.words}</li>
-            ))}
-            {verdict.advice.map((a) => (
-              <li key={a} className="quiet">
-                {a}
-              </li>
-            ))}
-          </ul>
-        ) : null}
-      </div>
-      <div className="bracket-spans night">
-        <Drawing svg={svg} label={`What bracket ${bracket.id} holds`} />
-        {spans.measured ? null : (
-          <p className="why">From shutter times; {ASSUMED_STOPS} stops a frame are assumed until they are measured.</p>
-        )}
-      </div>
-      <ul className="frame-strip">
-        {bracket.frames.map((f, i) => (
-          <li key={f.file}>
-            {i > 0 ? (
-              <button
-                type="button"
-                className="split"
-                title={`Split before ${frameName(f.file)}`}
-                onClick={() => regroup.split(bracket.id, f.file)}
-              >
-                <span className="hidden">Split before {frameName(f.file)}</span>
-                <span aria-hidden="true">|</span>
-              </button>
-            ) : null}
-            <FrameButton
-              outing={outing}
-              file={f.file}
-              words={`${frameName(f.file)}, ${shutter(f.exposureSeconds)}${f.file === bracket.reference ? ', reference' : ''}`}
-              onOpen={regroup.open}
-              drag={frameName(f.file)}
-            />
-          </li>
-        ))}
-      </ul>
-    </li>
-  )
-})
-
-const sureness = (confidence: number) => (confidence >= 0.9 ? 'sure' : `${percent(confidence)} sure`)
-
-const FrameButton = memo(function FrameButton({
-  outing,
-  file,
-  words,
-  drag,
-  onOpen,
-}: {
-  readonly outing: string
-  readonly file: string
-  readonly words: string
-  readonly drag: string
-  onOpen(frame: string): void
-}) {
-  const [failed, setFailed] = useState(false)
-  const onError = useCallback(() => setFailed(true), [])
-  return (
-    <button
-      type="button"
-      className="frame"
-      data-frame={file}
-      draggable
-      onDragStart={(e) => {
-        e.stopPropagation()
-        e.dataTransfer.setData(DRAG, drag)
-      }}
-      onClick={() => onOpen(file)}
-    >
-      {failed ? (
-        <span className="frame-picture">cannot be read</span>
-      ) : (
-        <img
-          src={addressOf.small(outing, { kind: 'frame', name: file, stamp: '1' }, 192)}
-          className="frame-picture"
-          alt=""
-          loading="lazy"
-          decoding="async"
-          width={96}
-          height={72}
-          onError={onError}
-        />
-      )}
-      <span>{words}</span>
-    </button>
-  )
-})

@@ -143,7 +143,8 @@ function fromLamps(light: Light, candidates: readonly Candidate[], many: number)
   const error = Math.hypot(random, own)
   return {
     smear: smearFrom(line, error, 'lamps', lamps.length, Math.min(1, lamps.length / MANY) ** 2),
-    focus: focusOf(spectrum, transform, cells, shape, line),
+    // A handful may all be windows, whose size is not the lens's blur.
+    focus: lamps.length < MANY ? null : focusOf(spectrum, transform, cells, shape, line),
   }
 }
 

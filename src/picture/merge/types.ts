@@ -40,7 +40,7 @@ export interface Motion {
   readonly x: number
   readonly y: number
   readonly rotationDegrees: number
-  /** Root mean square of what is left in well determined tiles of the picture, in full-resolution pixels; null when none is. */
+  /** What is left in four fifths of the well determined tiles of the picture, as a root mean square in full-resolution pixels; null when none is. */
   readonly residualPixels: number | null
   /** False when no motion could be found and none is assumed. */
   readonly found: boolean
