@@ -50,10 +50,10 @@ interface SizedRaw {
   readonly bytes: number
 }
 
-/** Files and samples of a batch: 4 × 12 MP stay below the first, 2 × 48 MP below the second. */
-const USUAL_BATCH_BYTES = 200 * 1024 * 1024
+/** Files and samples of a batch: 8 × 12 MP stay below the first, 2 × 48 MP below the second. */
+const USUAL_BATCH_BYTES = 300 * 1024 * 1024
 const PAIR_BATCH_BYTES = 420 * 1024 * 1024
-const MOST_IN_BATCH = 4
+const MOST_IN_BATCH = 8
 const SPARE_BYTES = 48 * 1024 * 1024
 const SMALL_SIDE = 256
 
@@ -157,7 +157,10 @@ interface Loaded {
   readonly sha256: string
 }
 
-/** While the crew measures a batch, the files of the next are read and their checksums taken. */
+/**
+ * While the crew measures a batch, the files of the next are read and their checksums taken; and while it decodes and
+ * measures that one, `done` writes what was found of the one before.
+ */
 async function measureRaws(
   work: Work,
   batches: readonly SizedRaw[][],
@@ -169,6 +172,10 @@ async function measureRaws(
   const filesAt = crew.arena.alloc(filesRoom)
   const samplesAt = crew.arena.alloc(samplesRoom)
   let next = batches[0] ? await loadBatch(work, batches[0], filesAt, samplesAt) : []
+  let telling: Promise<void> = Promise.resolve()
+  const tell = async (found: readonly MeasuredFrame[]) => {
+    for (const measured of found) await done(measured)
+  }
   for (const [i] of batches.entries()) {
     host.throwIfStopped()
     const decoded = await decodeBatch(crew, next, (one, failure) => leave(one.of.frame.file, failure))
@@ -179,11 +186,14 @@ async function measureRaws(
     try {
       next = following ? await loadBatch(work, following, filesAt, samplesAt) : []
     } finally {
-      // The memory that is being measured must outlive the measuring.
-      await Promise.allSettled([measuring])
+      // The memory that is being measured must outlive the measuring, and a failure to write must not go unhandled.
+      await Promise.allSettled([measuring, telling])
     }
-    for (const measured of await measuring) await done(measured)
+    await telling
+    telling = tell(await measuring)
+    telling.catch(() => {})
   }
+  await telling
 }
 
 /** Reads the files of a batch into memory; their samples will stand at `samplesAt`. */
